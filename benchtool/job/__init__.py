@@ -1,0 +1,1 @@
+"""The record: cards, pieces, layers, events, and the state folded from them."""

@@ -1,0 +1,155 @@
+"""Product cards: the painter's own transcription of a data sheet.
+
+Times are ISO 8601 durations in the file (`PT15M`) and `timedelta` here. Shares are kept in the trade's
+notation (`2 % of base`), so that a person can read and check them against the sheet.
+"""
+
+from datetime import timedelta
+from enum import StrEnum
+from typing import Annotated
+
+from msgspec import Meta, Struct
+
+from benchtool.trade.mixing import Part, PartKind, parse_share
+from benchtool.trade.substrates import Suits
+
+Id = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
+Name = Annotated[str, Meta(min_length=1, max_length=200)]
+Text = Annotated[str, Meta(max_length=4_000)]
+Millilitres = Annotated[float, Meta(ge=0, le=1_000_000)]
+Density = Annotated[float, Meta(gt=0.1, lt=25)]
+
+
+class Gun(StrEnum):
+    """What the paint goes through; reduction depends on it."""
+
+    AIRBRUSH = "airbrush"
+    MINI = "mini gun"
+    FULL = "full-size gun"
+
+
+class Duty(StrEnum):
+    """What a product does in the stack."""
+
+    PROMOTER = "promoter"
+    PRIMER = "primer"
+    SEALER = "sealer"
+    BASE = "base"
+    CLEAR = "clear"
+
+
+class Hazard(StrEnum):
+    """What on this card can hurt the painter; each has its caution at the step where it matters."""
+
+    ISOCYANATES = "isocyanates"
+    SOLVENT = "solvent vapour"
+    DUST = "sanding dust"
+
+
+class Record(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+    """The base of everything kept in a job file."""
+
+
+class Activator(Record, frozen=True, kw_only=True):
+    """One of the activators a product may be mixed with."""
+
+    id: Id
+    name: Name
+    suits: Suits
+    share: Name
+    density_g_mL: Density | None = None
+
+
+class Reduction(Record, frozen=True, kw_only=True):
+    """How far the card lets the mix be reduced for one kind of gun."""
+
+    gun: Gun
+    least: Name
+    usual: Name
+    most: Name
+
+
+class Card(Record, frozen=True, kw_only=True):
+    """A product as its sheet describes it. `origins` says where values came from, by field, `*` for all.
+
+    `stand` counts from the activator stirred in, `stand_reduced` from the reducer stirred in, `pot_life`
+    from the first activator in the cup; the rest count from a coat done.
+    """
+
+    id: Id
+    name: Name
+    duty: Duty
+    origins: dict[str, Text]
+    two_part: bool = False
+    activators: tuple[Activator, ...] = ()
+    reducer: Name = "Reducer"
+    reductions: tuple[Reduction, ...] = ()
+    density_g_mL: Density | None = None
+    reducer_density_g_mL: Density | None = None
+    coats_least: Annotated[int, Meta(ge=1, le=50)] = 1
+    coats_most: Annotated[int, Meta(ge=1, le=50)] = 3
+    film_um: Annotated[float, Meta(gt=0, le=10_000)] | None = None
+    stand: timedelta | None = None
+    stand_reduced: timedelta | None = None
+    pot_life: timedelta | None = None
+    flash: timedelta | None = None
+    flash_most: timedelta | None = None
+    recoat_opens: timedelta | None = None
+    recoat_closes: timedelta | None = None
+    tape: timedelta | None = None
+    cure: timedelta | None = None
+    hazards: tuple[Hazard, ...] = ()
+    note: Text = ""
+
+    def activator(self, activator_id: str | None) -> Activator | None:
+        """Find one of this card's activators; None where there is none of that id."""
+        return next((a for a in self.activators if a.id == activator_id), None)
+
+    def reduction(self, gun: Gun) -> Reduction | None:
+        """Find how the card reduces for `gun`; None where it gives nothing for it."""
+        return next((r for r in self.reductions if r.gun is gun), None)
+
+
+class RecipePart(Record, frozen=True, kw_only=True):
+    """One ingredient of a mix as the record keeps it: a later change of the card changes no history."""
+
+    name: Name
+    kind: PartKind
+    share: Name
+    density_g_mL: Density | None = None
+
+    def part(self) -> Part:
+        """Turn the record into what `trade.mixing` reckons with.
+
+        Raises:
+            NotAShare: the share can't be read.
+        """
+        return Part(name=self.name, kind=self.kind, share=parse_share(self.share), density_g_mL=self.density_g_mL)
+
+
+BASE_PARTS = "100"
+
+
+def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePart, ...]:
+    """Write the recipe of `card` in pour order: base, the activator chosen, the usual reducer for `gun`."""
+    parts = [RecipePart(name=card.name, kind=PartKind.BASE, share=BASE_PARTS, density_g_mL=card.density_g_mL)]
+    if activator is not None:
+        parts.append(
+            RecipePart(
+                name=activator.name,
+                kind=PartKind.ACTIVATOR,
+                share=activator.share,
+                density_g_mL=activator.density_g_mL,
+            )
+        )
+    reduction = card.reduction(gun)
+    if reduction is not None and parse_share(reduction.usual).value > 0:
+        parts.append(
+            RecipePart(
+                name=card.reducer,
+                kind=PartKind.REDUCER,
+                share=reduction.usual,
+                density_g_mL=card.reducer_density_g_mL,
+            )
+        )
+    return tuple(parts)

@@ -1,0 +1,259 @@
+"""What happened, one frozen record for each fact; the job is the list of them.
+
+Every event has an id that is unique in its job and the instant (UTC) at which it happened. Events entered
+by one act of the painter carry the id of the first of them in `along_with`, and are undone together.
+"""
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Annotated
+
+from msgspec import Meta
+
+from benchtool.job.cards import Card, Gun, Id, Millilitres, Name, RecipePart, Record, Text
+from benchtool.trade.substrates import Flex
+
+Instant = Annotated[datetime, Meta(tz=True)]
+Colour = Annotated[str, Meta(pattern=r"^#[0-9a-fA-F]{6}$")]
+Coats = Annotated[int, Meta(ge=1, le=50)]
+
+
+class Face(StrEnum):
+    """Which face of the piece is painted."""
+
+    OUTSIDE = "outside"
+    BEHIND_CLEAR = "behind clear"
+
+
+class Known(StrEnum):
+    """How the painter knows what a piece is made of."""
+
+    MARKED = "marked"
+    TOLD = "told"
+    GUESSED = "guessed"
+    UNKNOWN = "unknown"
+
+
+class Prep(StrEnum):
+    """A step of cleaning and preparing."""
+
+    WASH = "wash"
+    RELEASE_WASH = "mould-release wash"
+    DEGREASE = "degrease"
+    ABRADE = "abrade"
+    SCUFF = "scuff"
+    TACK = "tack"
+    MASK = "mask"
+    UNMASK = "unmask"
+
+
+class Stirred(StrEnum):
+    """What a mix holds when it is stirred."""
+
+    BASE = "base"
+    ACTIVATED = "activated"
+    REDUCED = "reduced"
+
+
+class Piece(Record, frozen=True, kw_only=True):
+    """One thing to paint. `substrate` is an id of the substrate table."""
+
+    id: Id
+    name: Name
+    substrate: Id
+    known: Known
+    flex: Flex
+    face: Face = Face.OUTSIDE
+
+
+class Layer(Record, frozen=True, kw_only=True):
+    """One product in the stack of a piece, as planned. Layers stand in the order they are put on."""
+
+    id: Id
+    card: Id
+    coats: Coats
+    name: Name | None = None
+    colour: Colour | None = None
+    gun: Gun = Gun.AIRBRUSH
+    activator: Id | None = None
+
+
+class Happened(Record, frozen=True, kw_only=True, tag_field="type"):
+    """The base of every event."""
+
+    id: Id
+    at: Instant
+    along_with: Id | None = None
+
+
+class JobDescribed(Happened, frozen=True, kw_only=True, tag="job described"):
+    """The job got its name."""
+
+    title: Name
+    customer: Text = ""
+    note: Text = ""
+
+
+class CardCopied(Happened, frozen=True, kw_only=True, tag="card copied"):
+    """A product card was copied into the job; a later copy of the same id takes its place from then on."""
+
+    card: Card
+
+
+class PieceAdded(Happened, frozen=True, kw_only=True, tag="piece added"):
+    """A piece came in."""
+
+    piece: Piece
+
+
+class PieceChanged(Happened, frozen=True, kw_only=True, tag="piece changed"):
+    """A piece was described anew; the whole description is kept."""
+
+    piece: Piece
+
+
+class LayerAdded(Happened, frozen=True, kw_only=True, tag="layer added"):
+    """A layer was planned; `before` is the layer it goes under, None for the last one on."""
+
+    piece: Id
+    layer: Layer
+    before: Id | None = None
+
+
+class LayerChanged(Happened, frozen=True, kw_only=True, tag="layer changed"):
+    """A layer's plan was changed: gun, activator, coats, colour."""
+
+    layer: Layer
+
+
+class LayerRemoved(Happened, frozen=True, kw_only=True, tag="layer removed"):
+    """A planned layer was taken out."""
+
+    layer: Id
+
+
+class PrepDone(Happened, frozen=True, kw_only=True, tag="prep done"):
+    """A step of cleaning or preparing was done, on the substrate or on the layer that was then on top."""
+
+    piece: Id
+    step: Prep
+    note: Text = ""
+
+
+class TrialRecorded(Happened, frozen=True, kw_only=True, tag="trial recorded"):
+    """A test strip beside a bare control was pulled and judged for this piece's material and this system."""
+
+    piece: Id
+    held: bool
+    note: Text = ""
+
+
+class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):
+    """A cup was begun by this recipe; `make_mL` is the amount wanted."""
+
+    mix: Id
+    layer: Id
+    card: Id
+    gun: Gun
+    make_mL: Annotated[float, Meta(gt=0, le=1_000_000)]
+    parts: Annotated[tuple[RecipePart, ...], Meta(min_length=1, max_length=20)]
+    activator: Id | None = None
+
+
+class Poured(Happened, frozen=True, kw_only=True, tag="poured"):
+    """So much of a part went into the cup; `typed` keeps the words of the painter."""
+
+    mix: Id
+    part: Name
+    mL: Millilitres
+    typed: Text = ""
+
+
+class MixStirred(Happened, frozen=True, kw_only=True, tag="stirred"):
+    """The cup was stirred; the stand time counts from here."""
+
+    mix: Id
+    what: Stirred
+
+
+class CupEmptied(Happened, frozen=True, kw_only=True, tag="cup emptied"):
+    """What was left of a mix was emptied out and the gun cleaned."""
+
+    mix: Id
+
+
+class CoatStarted(Happened, frozen=True, kw_only=True, tag="coat started"):
+    """A pass over the piece began."""
+
+    layer: Id
+    mix: Id | None = None
+
+
+class CoatDone(Happened, frozen=True, kw_only=True, tag="coat done"):
+    """The pass ended; flash, recoat, tape and cure count from here."""
+
+    layer: Id
+
+
+class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
+    """The air in the shop, and the surface where it was measured."""
+
+    air_degC: Annotated[float, Meta(ge=-30, le=70)]
+    humidity_percent: Annotated[float, Meta(ge=0, le=100)]
+    surface_degC: Annotated[float, Meta(ge=-30, le=120)] | None = None
+
+
+class WaiverSigned(Happened, frozen=True, kw_only=True, tag="waiver signed"):
+    """The painter decided to go on in spite of a finding, and why. `key` names the finding exactly."""
+
+    rule: Name
+    key: Name
+    message: Text
+    reason: Annotated[str, Meta(min_length=1, max_length=4_000)]
+
+
+class Corrected(Happened, frozen=True, kw_only=True, tag="corrected"):
+    """An event was entered late or early: it really happened at `really_at`."""
+
+    event: Id
+    really_at: Instant
+
+
+class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
+    """An undo: these events are taken back. Withdrawing a withdrawal brings them in again."""
+
+    events: Annotated[tuple[Id, ...], Meta(min_length=1)]
+
+
+Event = (
+    JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
+    | PrepDone | TrialRecorded | Mixed | Poured | MixStirred | CupEmptied | CoatStarted | CoatDone
+    | ReadingTaken | WaiverSigned | Corrected | Withdrawn
+)  # fmt: skip
+
+
+def event_words(event: Event) -> str:
+    """Name an event as the painter would, for the undo line and the record."""
+    match event:
+        case JobDescribed():
+            return "job named"
+        case CardCopied(card=card):
+            return f"card {card.name} added"
+        case PieceAdded(piece=piece):
+            return f"{piece.name} added"
+        case PieceChanged(piece=piece):
+            return f"{piece.name} changed"
+        case PrepDone(step=step):
+            return f"{step.value} logged"
+        case TrialRecorded(held=held):
+            return "trial logged" if held else "failed trial logged"
+        case Mixed():
+            return "mix begun"
+        case Poured(part=part, typed=typed, mL=amount):
+            return f"{typed or f'{amount:g} mL'} {part} poured"
+        case MixStirred(what=what):
+            return f"{what.value} mix stirred"
+        case ReadingTaken(air_degC=air, humidity_percent=humidity):
+            return f"reading {air:g} °C {humidity:g} %"
+        case _:
+            return str(event.__struct_config__.tag)

@@ -1,0 +1,173 @@
+"""What the painter's hands do next: on a cup, on a layer, on a piece."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from benchtool.job.cards import Card
+from benchtool.job.events import Stirred
+from benchtool.job.state import LayerState, Mix, PieceState, State
+from benchtool.job.windows import recoat_span, stand_span
+from benchtool.trade.mixing import PartKind, fractions, size_in_cup
+from benchtool.trade.numbers import clock_words, figure
+
+
+class CupAct(StrEnum):
+    """What a cup asks for."""
+
+    POUR = "pour"
+    MEND = "mend"
+    STIR = "stir"
+    WAIT = "wait"
+    READY = "ready"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CupStep:
+    """The next step at a cup: a pour or mend has its amount, a stir its kind, a wait its end."""
+
+    act: CupAct
+    words: str
+    part: str = ""
+    amount_mL: float = 0.0
+    stir: Stirred | None = None
+    until: datetime | None = None
+
+
+def amount_for(mix: Mix, part: str) -> float:
+    """Give the amount (mL) of `part` to pour now.
+
+    The base is poured up to the size wanted; every later part is measured by what is really in the cup, so
+    that a cup stopped short of its size still comes out right.
+    """
+    shares = fractions(mix.parts)
+    have = [mix.poured_mL.get(p.name) for p in mix.parts]
+    i = next(i for i, p in enumerate(mix.parts) if p.name == part)
+    in_cup = size_in_cup(shares, have)
+    only_base = all(h is None or p.kind is PartKind.BASE for p, h in zip(mix.parts, have, strict=True))
+    size = max(mix.made.make_mL, in_cup) if mix.parts[i].kind is PartKind.BASE and only_base else in_cup
+    return max(0.0, shares[i] * (size or mix.made.make_mL) - (have[i] or 0.0))
+
+
+def cup_step(card: Card, mix: Mix, now: datetime) -> CupStep:
+    """Say what this cup asks for at `now`."""
+    poured = mix.poured_mL
+    if not any(not c.within for c in mix.checks):
+        for part in mix.parts:
+            if part.kind is PartKind.REDUCER and part.name not in poured:
+                before = _before_reducing(card, mix, now)
+                if before is not None:
+                    return before
+            if part.name not in poured:
+                amount = amount_for(mix, part.name)
+                return CupStep(
+                    act=CupAct.POUR,
+                    part=part.name,
+                    amount_mL=amount,
+                    words=f"Pour {figure(amount)} mL {part.name}",
+                )
+    else:
+        worst = max(mix.checks, key=lambda c: c.add_mL if c.poured_mL is not None else -1.0)
+        return CupStep(
+            act=CupAct.MEND,
+            part=worst.name,
+            amount_mL=worst.add_mL,
+            words=f"Add {figure(worst.add_mL)} mL {worst.name} to mend it",
+        )
+    last = _last_stir(mix)
+    if last not in mix.stirred:
+        return CupStep(act=CupAct.STIR, stir=last, words="Stir it well, scraping the sides")
+    return _standing(card, mix, now) or CupStep(act=CupAct.READY, words="Ready to spray")
+
+
+def _before_reducing(card: Card, mix: Mix, now: datetime) -> CupStep | None:
+    if card.stand is None or not mix.has(PartKind.ACTIVATOR):
+        return None
+    if Stirred.ACTIVATED not in mix.stirred:
+        return CupStep(act=CupAct.STIR, stir=Stirred.ACTIVATED, words="Stir it well, scraping the sides")
+    return _standing(card, mix, now)
+
+
+def _standing(card: Card, mix: Mix, now: datetime) -> CupStep | None:
+    stand = stand_span(card, mix)
+    if stand is None or now >= stand[0].opens_at:
+        return None
+    until = stand[0].opens_at
+    left = clock_words((until - now).total_seconds())
+    return CupStep(act=CupAct.WAIT, until=until, words=f"Let it stand {left} before you {stand[1]}")
+
+
+def _last_stir(mix: Mix) -> Stirred:
+    if mix.has(PartKind.REDUCER):
+        return Stirred.REDUCED
+    return Stirred.ACTIVATED if mix.has(PartKind.ACTIVATOR) else Stirred.BASE
+
+
+class Act(StrEnum):
+    """What a piece asks for."""
+
+    PREP = "prep"
+    PLAN = "plan"
+    MIX = "mix"
+    COAT = "coat"
+    FINISH_COAT = "finish coat"
+    WAIT = "wait"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextStep:
+    """The next step at a piece. `hands` says whether the painter is needed now; `due_at` ends a wait."""
+
+    act: Act
+    words: str
+    layer: str | None = None
+    coat: int | None = None
+    due_at: datetime | None = None
+
+    @property
+    def hands(self) -> bool:
+        """Whether the painter's hands are needed now."""
+        return self.act not in (Act.WAIT, Act.DONE)
+
+
+def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
+    """Say what `piece` asks for at `now`."""
+    if not piece.layers:
+        return NextStep(act=Act.PLAN, words="Plan its layers")
+    if piece.top is None and not piece.steps:
+        return NextStep(act=Act.PREP, words="Wash and degrease it", layer=piece.layers[0].id)
+    layer = piece.current
+    if layer is None:
+        return NextStep(act=Act.DONE, words="All coats are on")
+    name, n = state.layer_name(layer), layer.coats_done + 1
+    if layer.open_coat is not None:
+        number = layer.open_coat.number
+        return NextStep(act=Act.FINISH_COAT, words=f"Spraying coat {number} of {name}", layer=layer.id, coat=number)
+    due = _coat_due(state, piece, layer)
+    if due is not None and now < due:
+        left = clock_words((due - now).total_seconds())
+        what = f"coat {n}" if layer.started else name
+        words = f"Wait {left} before {what}"
+        return NextStep(act=Act.WAIT, words=words, layer=layer.id, coat=n, due_at=due)
+    card, mix = state.card_of(layer), state.mix_for(layer)
+    if card is None or mix is None:
+        return NextStep(act=Act.MIX, words=f"Mix {name}", layer=layer.id, coat=n)
+    cup = cup_step(card, mix, now)
+    if cup.act is CupAct.WAIT:
+        return NextStep(act=Act.WAIT, words=cup.words, layer=layer.id, coat=n, due_at=cup.until)
+    if cup.act is not CupAct.READY and not layer.started:
+        return NextStep(act=Act.MIX, words=cup.words, layer=layer.id, coat=n)
+    return NextStep(act=Act.COAT, words=f"Spray coat {n} of {name}", layer=layer.id, coat=n)
+
+
+def _coat_due(state: State, piece: PieceState, layer: LayerState) -> datetime | None:
+    """When the next coat of `layer` may go on: by its own flash, or the recoat of the layer under it."""
+    card = state.card_of(layer)
+    last = layer.last_done
+    if last is not None and last.done_at is not None:
+        return last.done_at + card.flash if card is not None and card.flash is not None else None
+    under = piece.under(layer)
+    under_card = state.card_of(under) if under is not None else None
+    span = recoat_span(under_card, under) if under is not None and under_card is not None else None
+    return span.opens_at if span is not None else None

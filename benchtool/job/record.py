@@ -1,0 +1,95 @@
+"""The job document: a header and the list of events. All else is folded from them."""
+
+from datetime import datetime, timedelta
+from typing import Annotated
+
+from msgspec import Meta
+from msgspec.structs import replace
+
+from benchtool.job.cards import Id, Record, Text
+from benchtool.job.events import Corrected, Event, Instant, Withdrawn
+
+FORMAT = "bench job"
+SCHEMA = 1
+
+
+class Job(Record, frozen=True, kw_only=True):
+    """One customer's work as it stands in its file. `note` of a demo says that it is one."""
+
+    format: Annotated[str, Meta(pattern="^bench job$")]
+    schema: Annotated[int, Meta(ge=1)]
+    id: Id
+    created: Instant
+    demo: bool = False
+    note: Text = ""
+    events: tuple[Event, ...] = ()
+
+
+def with_events(job: Job, *events: Event) -> Job:
+    """Give the job with `events` appended."""
+    return replace(job, events=(*job.events, *events))
+
+
+def as_of(job: Job, at: datetime) -> Job:
+    """Give the job as it stood at `at`: without what was entered to have happened later."""
+    return replace(job, events=tuple(e for e in job.events if e.at <= at))
+
+
+def next_number(job: Job) -> int:
+    """Give a number above every numbered id (`e12`) in the job, for the next event."""
+    numbers = (int(e.id[1:]) for e in job.events if e.id[:1] == "e" and e.id[1:].isdigit())
+    return max(numbers, default=0) + 1
+
+
+def withdrawn_ids(events: tuple[Event, ...]) -> frozenset[str]:
+    """Say which events are taken back, the withdrawals that were themselves taken back left out."""
+    gone: set[str] = set()
+    for event in reversed(events):
+        if isinstance(event, Withdrawn) and event.id not in gone:
+            gone.update(event.events)
+    return frozenset(gone)
+
+
+def standing(events: tuple[Event, ...]) -> tuple[tuple[int, Event], ...]:
+    """Give the events that stand, each with its place in the record, at the times they really happened."""
+    gone = withdrawn_ids(events)
+    moved = {e.event: e.really_at for e in events if isinstance(e, Corrected) and e.id not in gone}
+    return tuple(
+        (i, replace(e, at=moved[e.id]) if e.id in moved else e)
+        for i, e in enumerate(events)
+        if e.id not in gone and not isinstance(e, Withdrawn | Corrected)
+    )
+
+
+def last_act(job: Job) -> tuple[Event, ...]:
+    """Give the events of the last act that stands, the ones an undo takes back."""
+    gone = withdrawn_ids(job.events)
+    for event in reversed(job.events):
+        if event.id in gone or isinstance(event, Withdrawn):
+            continue
+        head = event.along_with or event.id
+        return tuple(e for e in job.events if (e.along_with or e.id) == head and e.id not in gone)
+    return ()
+
+
+def last_undo(job: Job) -> Withdrawn | None:
+    """Give the undo that a redo would take back: the newest event, if it is one that stands."""
+    gone = withdrawn_ids(job.events)
+    for event in reversed(job.events):
+        if event.id in gone:
+            continue
+        if not isinstance(event, Withdrawn):
+            return None
+        undoes_an_undo = any(e.id in event.events and isinstance(e, Withdrawn) for e in job.events)
+        if not undoes_an_undo:
+            return event
+    return None
+
+
+def shifted(job: Job, by: timedelta) -> Job:
+    """Move every instant of the job by `by`, for a demo that starts now."""
+    events = []
+    for e in job.events:
+        moved = replace(e, at=e.at + by)
+        events.append(replace(moved, really_at=moved.really_at + by) if isinstance(moved, Corrected) else moved)
+    return replace(job, created=job.created + by, events=tuple(events))

@@ -1,0 +1,349 @@
+"""The state of a job, folded from its events. Nothing here reads a clock."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property, lru_cache
+from typing import Any
+
+from benchtool.job import events as ev
+from benchtool.job.cards import Activator, Card, RecipePart
+from benchtool.job.record import Job, standing
+from benchtool.trade.mixing import Part, PartKind, PourCheck, check_pours, fractions
+
+
+@dataclass(slots=True)
+class Coat:
+    """One pass. `place` is where in the record it began."""
+
+    number: int
+    started_at: datetime
+    place: int
+    mix: str | None
+    done_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A prep step done on the substrate, or on the layer that was on top then."""
+
+    step: ev.Prep
+    at: datetime
+    on_layer: str | None
+    place: int
+
+
+@dataclass
+class Mix:
+    """One cup: its recipe, what was poured, and when it was stirred."""
+
+    made: ev.Mixed
+    place: int
+    pours: list[ev.Poured] = field(default_factory=list)
+    stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
+    emptied_at: datetime | None = None
+
+    @property
+    def id(self) -> str:
+        """The mix's id."""
+        return self.made.mix
+
+    @cached_property
+    def parts(self) -> tuple[Part, ...]:
+        """The recipe in pour order."""
+        return recipe_parts(self.made.parts)
+
+    @cached_property
+    def poured_mL(self) -> dict[str, float]:
+        """How much of each part is in the cup, by name."""
+        sums: dict[str, float] = {}
+        for pour in self.pours:
+            sums[pour.part] = sums.get(pour.part, 0.0) + pour.mL
+        return sums
+
+    @cached_property
+    def checks(self) -> tuple[PourCheck, ...]:
+        """Each part as poured against the recipe."""
+        return check_pours(self.parts, self.poured_mL)
+
+    @property
+    def total_mL(self) -> float:
+        """All that is in the cup."""
+        return sum(self.poured_mL.values())
+
+    def has(self, kind: PartKind) -> bool:
+        """Say whether the recipe has a part of this kind."""
+        return any(p.kind is kind for p in self.parts)
+
+    @cached_property
+    def activated_at(self) -> datetime | None:
+        """When the pot life began: the first activator poured, or the stirring where no pour is logged."""
+        names = {p.name for p in self.parts if p.kind is PartKind.ACTIVATOR}
+        times = [p.at for p in self.pours if p.part in names and p.mL > 0]
+        if names:
+            times += self.stirred.values()
+        return min(times, default=None)
+
+
+@lru_cache(maxsize=512)
+def recipe_parts(parts: tuple[RecipePart, ...]) -> tuple[Part, ...]:
+    """Turn the recipe kept in the record into what the ratios are reckoned with.
+
+    Raises:
+        NotAShare: the recipe is no mix.
+    """
+    read = tuple(p.part() for p in parts)
+    fractions(read)
+    return read
+
+
+@dataclass(slots=True)
+class LayerState:
+    """A layer of the plan and what has been done to it."""
+
+    plan: ev.Layer
+    piece: str
+    coats: list[Coat] = field(default_factory=list)
+    mixes: list[str] = field(default_factory=list)
+    scuffed_at: datetime | None = None
+
+    @property
+    def id(self) -> str:
+        """The layer's id."""
+        return self.plan.id
+
+    @property
+    def started(self) -> bool:
+        """Whether any coat was begun."""
+        return bool(self.coats)
+
+    @property
+    def open_coat(self) -> Coat | None:
+        """The coat being sprayed now, if one is."""
+        return self.coats[-1] if self.coats and self.coats[-1].done_at is None else None
+
+    @property
+    def last_done(self) -> Coat | None:
+        """The newest coat that is done."""
+        return next((c for c in reversed(self.coats) if c.done_at is not None), None)
+
+    @property
+    def coats_done(self) -> int:
+        """How many coats are done."""
+        return sum(1 for c in self.coats if c.done_at is not None)
+
+    @property
+    def finished(self) -> bool:
+        """Whether all planned coats are done."""
+        return self.open_coat is None and self.coats_done >= self.plan.coats
+
+
+@dataclass(slots=True)
+class PieceState:
+    """A piece, its stack and its preparation."""
+
+    piece: ev.Piece
+    layers: list[LayerState] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
+    trials: list[ev.TrialRecorded] = field(default_factory=list)
+
+    @property
+    def id(self) -> str:
+        """The piece's id."""
+        return self.piece.id
+
+    @property
+    def top(self) -> LayerState | None:
+        """The newest layer that has any paint on."""
+        return next((x for x in reversed(self.layers) if x.started), None)
+
+    @property
+    def current(self) -> LayerState | None:
+        """The layer that is worked on next: the first unfinished one with nothing started over it."""
+        top = self.top
+        start = self.layers.index(top) if top is not None else 0
+        return next((x for x in self.layers[start:] if not x.finished), None)
+
+    def under(self, layer: LayerState) -> LayerState | None:
+        """The layer that `layer` goes on, None for the substrate."""
+        i = self.layers.index(layer)
+        return self.layers[i - 1] if i else None
+
+    def over(self, layer: LayerState) -> LayerState | None:
+        """The layer that goes on `layer`, None for the last."""
+        i = self.layers.index(layer)
+        return self.layers[i + 1] if i + 1 < len(self.layers) else None
+
+
+@dataclass(slots=True)
+class State:
+    """All that the events of a job add up to."""
+
+    title: str = ""
+    customer: str = ""
+    note: str = ""
+    cards: dict[str, Card] = field(default_factory=dict)
+    pieces: dict[str, PieceState] = field(default_factory=dict)
+    layers: dict[str, LayerState] = field(default_factory=dict)
+    mixes: dict[str, Mix] = field(default_factory=dict)
+    readings: list[ev.ReadingTaken] = field(default_factory=list)
+    waivers: list[ev.WaiverSigned] = field(default_factory=list)
+    newest: tuple[int, ev.Event] | None = None
+
+    def card_of(self, layer: LayerState) -> Card | None:
+        """The job's copy of the card of this layer."""
+        return self.cards.get(layer.plan.card)
+
+    def piece_of(self, layer: LayerState) -> PieceState:
+        """The piece that carries this layer."""
+        return self.pieces[layer.piece]
+
+    def layer_name(self, layer: LayerState) -> str:
+        """What the painter calls this layer."""
+        card = self.card_of(layer)
+        return layer.plan.name or (card.name if card is not None else layer.plan.card)
+
+    def activator_of(self, layer: LayerState) -> Activator | None:
+        """The activator planned for this layer, None where none is chosen or the card has none."""
+        card = self.card_of(layer)
+        return card.activator(layer.plan.activator) if card is not None else None
+
+    def mix_for(self, layer: LayerState) -> Mix | None:
+        """The cup to spray this layer from: its newest that is not emptied, else one of the same product."""
+        own = [self.mixes[m] for m in layer.mixes if self.mixes[m].emptied_at is None]
+        if own:
+            return own[-1]
+        for mix in reversed(self.mixes.values()):
+            same = mix.made.card == layer.plan.card and mix.made.activator == layer.plan.activator
+            if same and mix.made.gun is layer.plan.gun and mix.emptied_at is None:
+                return mix
+        return None
+
+
+def fold(job: Job) -> State:
+    """Work out the state that the standing events of `job` add up to.
+
+    An event that speaks of something taken back is passed over: an undo is always possible.
+    """
+    state = State()
+    for place, event in standing(job.events):
+        _STEPS[type(event)](state, place, event)
+        if state.newest is None or event.at >= state.newest[1].at:
+            state.newest = (place, event)
+    return state
+
+
+def _described(state: State, _: int, e: ev.JobDescribed) -> None:
+    state.title, state.customer, state.note = e.title, e.customer, e.note
+
+
+def _card(state: State, _: int, e: ev.CardCopied) -> None:
+    state.cards[e.card.id] = e.card
+
+
+def _piece_added(state: State, _: int, e: ev.PieceAdded) -> None:
+    state.pieces[e.piece.id] = PieceState(e.piece)
+
+
+def _piece_changed(state: State, _: int, e: ev.PieceChanged) -> None:
+    if e.piece.id in state.pieces:
+        state.pieces[e.piece.id].piece = e.piece
+
+
+def _layer_added(state: State, _: int, e: ev.LayerAdded) -> None:
+    piece = state.pieces.get(e.piece)
+    if piece is None:
+        return
+    layer = LayerState(e.layer, e.piece)
+    state.layers[e.layer.id] = layer
+    before = state.layers.get(e.before or "")
+    at = piece.layers.index(before) if before is not None and before in piece.layers else len(piece.layers)
+    piece.layers.insert(at, layer)
+
+
+def _layer_changed(state: State, _: int, e: ev.LayerChanged) -> None:
+    if e.layer.id in state.layers:
+        state.layers[e.layer.id].plan = e.layer
+
+
+def _layer_removed(state: State, _: int, e: ev.LayerRemoved) -> None:
+    layer = state.layers.pop(e.layer, None)
+    if layer is not None:
+        state.pieces[layer.piece].layers.remove(layer)
+
+
+def _prep(state: State, place: int, e: ev.PrepDone) -> None:
+    piece = state.pieces.get(e.piece)
+    if piece is None:
+        return
+    top = piece.top
+    piece.steps.append(Step(e.step, e.at, top.id if top is not None else None, place))
+    if e.step is ev.Prep.SCUFF and top is not None:
+        top.scuffed_at = e.at
+
+
+def _trial(state: State, _: int, e: ev.TrialRecorded) -> None:
+    if e.piece in state.pieces:
+        state.pieces[e.piece].trials.append(e)
+
+
+def _mixed(state: State, place: int, e: ev.Mixed) -> None:
+    state.mixes[e.mix] = Mix(e, place)
+    if e.layer in state.layers:
+        state.layers[e.layer].mixes.append(e.mix)
+
+
+def _poured(state: State, _: int, e: ev.Poured) -> None:
+    if e.mix in state.mixes:
+        state.mixes[e.mix].pours.append(e)
+
+
+def _stirred(state: State, _: int, e: ev.MixStirred) -> None:
+    if e.mix in state.mixes:
+        state.mixes[e.mix].stirred[e.what] = e.at
+
+
+def _emptied(state: State, _: int, e: ev.CupEmptied) -> None:
+    if e.mix in state.mixes:
+        state.mixes[e.mix].emptied_at = e.at
+
+
+def _started(state: State, place: int, e: ev.CoatStarted) -> None:
+    layer = state.layers.get(e.layer)
+    if layer is not None:
+        layer.coats.append(Coat(len(layer.coats) + 1, e.at, place, e.mix))
+
+
+def _done(state: State, _: int, e: ev.CoatDone) -> None:
+    layer = state.layers.get(e.layer)
+    if layer is not None and layer.open_coat is not None:
+        layer.open_coat.done_at = e.at
+
+
+def _reading(state: State, _: int, e: ev.ReadingTaken) -> None:
+    state.readings.append(e)
+
+
+def _waived(state: State, _: int, e: ev.WaiverSigned) -> None:
+    state.waivers.append(e)
+
+
+_STEPS: dict[type, Callable[[State, int, Any], None]] = {
+    ev.JobDescribed: _described,
+    ev.CardCopied: _card,
+    ev.PieceAdded: _piece_added,
+    ev.PieceChanged: _piece_changed,
+    ev.LayerAdded: _layer_added,
+    ev.LayerChanged: _layer_changed,
+    ev.LayerRemoved: _layer_removed,
+    ev.PrepDone: _prep,
+    ev.TrialRecorded: _trial,
+    ev.Mixed: _mixed,
+    ev.Poured: _poured,
+    ev.MixStirred: _stirred,
+    ev.CupEmptied: _emptied,
+    ev.CoatStarted: _started,
+    ev.CoatDone: _done,
+    ev.ReadingTaken: _reading,
+    ev.WaiverSigned: _waived,
+}

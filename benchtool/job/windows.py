@@ -1,0 +1,220 @@
+"""The windows of a job: built once from the state, then asked about any moment."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from benchtool.job.cards import Card
+from benchtool.job.events import Stirred
+from benchtool.job.state import Coat, LayerState, Mix, State
+from benchtool.trade.mixing import PartKind
+from benchtool.trade.numbers import clock_words, span_words
+from benchtool.trade.windows import Phase, Span, WindowKind
+
+REMEMBERED = timedelta(hours=12)
+"""How long a window that only informs (cured, tape may touch, a dead pot) stays listed after its edge."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """One window of one layer. `then` names what may follow it (coat 2, the next layer)."""
+
+    piece: str
+    piece_name: str
+    layer: str
+    layer_name: str
+    kind: WindowKind
+    coat: int | None
+    span: Span
+    then: str = ""
+    mix: str | None = None
+    needed: bool = True
+    behind_clear: bool = False
+
+    @property
+    def key(self) -> str:
+        """What tells this window from every other of its job, the same before and after a restart."""
+        return f"{self.kind.value}|{self.layer}|{self.coat or 0}|{self.mix or ''}"
+
+    def phase(self, now: datetime) -> Phase:
+        """Say where `now` lies in the window."""
+        return self.span.phase(now)
+
+    def words(self, now: datetime) -> str:
+        """Say in a sentence what this window asks of the painter at `now`."""
+        left = self.span.remaining_s(now)
+        phase = self.phase(now)
+        wait = clock_words(left or 0.0)
+        rest = clock_words(left or 0.0, up=False)
+        ago = span_words(-left) if left is not None and left < 0 else ""
+        then = self.then
+        match self.kind, phase:
+            case WindowKind.STAND, Phase.WAITING:
+                return f"Let it stand {wait} before you {then}"
+            case WindowKind.STAND, _:
+                return f"It has stood: {then}"
+            case WindowKind.POT_LIFE, Phase.CLOSED:
+                return f"Pot life over {ago} ago: mix fresh"
+            case WindowKind.POT_LIFE, Phase.CLOSING:
+                return f"Pot life ends in {rest}"
+            case WindowKind.POT_LIFE, _:
+                return f"Pot life {rest} left"
+            case WindowKind.FLASH | WindowKind.RECOAT, Phase.WAITING:
+                return f"Wait {wait} before {then}"
+            case WindowKind.FLASH, Phase.CLOSED:
+                return f"{then.capitalize()} is {ago} late for the card"
+            case WindowKind.RECOAT, Phase.CLOSED:
+                return f"Recoat closed {ago} ago: {self.scuff_words} before {then}"
+            case WindowKind.FLASH | WindowKind.RECOAT, Phase.CLOSING:
+                return f"{_up(then)} now: only {rest} left"
+            case WindowKind.FLASH | WindowKind.RECOAT, Phase.OPEN:
+                return f"{_up(then)} may go on now" + (f", for {rest}" if left is not None else "")
+            case WindowKind.TAPE, Phase.WAITING:
+                return f"No tape on it for {wait}"
+            case WindowKind.TAPE, _:
+                return "Tape may touch it"
+            case WindowKind.CURE, Phase.WAITING:
+                return f"Cures for {wait} more"
+            case _:
+                return "Cured"
+
+    @property
+    def scuff_words(self) -> str:
+        """How to scuff this piece; the viewed side of a clear shell is never touched."""
+        return "scuff the back of the paint, never the shell," if self.behind_clear else "scuff"
+
+
+def _up(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def all_windows(state: State) -> tuple[Window, ...]:
+    """Give every window that the state holds, whatever the time, in the order of pieces and layers."""
+    return tuple(w for piece in state.pieces.values() for x in piece.layers for w in _of_layer(state, x))
+
+
+def listed(windows: tuple[Window, ...], now: datetime) -> tuple[Window, ...]:
+    """Leave out windows that no longer tell anything: cured, taped and dead pots of some time ago."""
+    return tuple(w for w in windows if w.needed or now - _last_edge(w, now) < REMEMBERED)
+
+
+def _last_edge(window: Window, now: datetime) -> datetime:
+    span = window.span
+    if now < span.opens_at:
+        return now
+    if span.closes_at is not None:
+        return min(span.closes_at, now)
+    return span.opens_at
+
+
+def _of_layer(state: State, layer: LayerState) -> Iterator[Window]:
+    card = state.card_of(layer)
+    if card is None:
+        return
+    for mix_id in layer.mixes:
+        mix = state.mixes[mix_id]
+        if mix.emptied_at is None:
+            yield from _of_mix(state, layer, card, mix)
+    done = layer.last_done
+    if done is None or done.done_at is None or layer.open_coat is not None:
+        return
+    over = state.piece_of(layer).over(layer)
+    covered = over is not None and over.started
+    if covered:
+        return
+    if layer.coats_done < layer.plan.coats:
+        yield from _flash(state, layer, card, done)
+        return
+    if over is not None:
+        yield from _recoat(state, layer, card, done, state.layer_name(over))
+    if card.tape is not None:
+        yield _window(state, layer, WindowKind.TAPE, Span(done.done_at, done.done_at + card.tape), done)
+    if card.cure is not None:
+        yield _window(state, layer, WindowKind.CURE, Span(done.done_at, done.done_at + card.cure), done)
+
+
+def _window(
+    state: State,
+    layer: LayerState,
+    kind: WindowKind,
+    span: Span,
+    coat: Coat | None = None,
+    then: str = "",
+    mix: Mix | None = None,
+    needed: bool = False,
+) -> Window:
+    piece = state.piece_of(layer)
+    return Window(
+        piece=piece.id,
+        piece_name=piece.piece.name,
+        layer=layer.id,
+        layer_name=state.layer_name(layer),
+        kind=kind,
+        coat=coat.number if coat is not None else None,
+        span=span,
+        then=then,
+        mix=mix.id if mix is not None else None,
+        needed=needed,
+        behind_clear=piece.piece.face == "behind clear",
+    )
+
+
+def stand_span(card: Card, mix: Mix) -> tuple[Span, str] | None:
+    """Say which stand time of this mix counts now, and what follows it; None where none runs."""
+    reduced = mix.stirred.get(Stirred.REDUCED)
+    activated = mix.stirred.get(Stirred.ACTIVATED)
+    if reduced is not None and card.stand_reduced is not None:
+        return Span(reduced, reduced + card.stand_reduced), "spray"
+    start = activated or reduced
+    if start is None or card.stand is None or not mix.has(PartKind.ACTIVATOR):
+        return None
+    waits_for_reducer = reduced is None and mix.has(PartKind.REDUCER)
+    return Span(start, start + card.stand), "reduce it" if waits_for_reducer else "spray"
+
+
+def pot_life_span(card: Card, mix: Mix) -> Span | None:
+    """Say from when to when this mix may be used; None where nothing is activated or the card is silent."""
+    start = mix.activated_at
+    if card.pot_life is None or start is None:
+        return None
+    return Span(start, start, start + card.pot_life)
+
+
+def _of_mix(state: State, layer: LayerState, card: Card, mix: Mix) -> Iterator[Window]:
+    wanted = any(x.plan.card == mix.made.card and not x.finished for x in state.layers.values())
+    stand = stand_span(card, mix)
+    sprayed = any(c.mix == mix.id for x in state.layers.values() for c in x.coats)
+    if stand is not None and not sprayed:
+        span, then = stand
+        yield _window(state, layer, WindowKind.STAND, span, then=then, mix=mix, needed=wanted)
+    life = pot_life_span(card, mix)
+    if life is not None:
+        yield _window(state, layer, WindowKind.POT_LIFE, life, mix=mix, needed=wanted)
+
+
+def _flash(state: State, layer: LayerState, card: Card, done: Coat) -> Iterator[Window]:
+    if card.flash is None or done.done_at is None:
+        return
+    closes = done.done_at + card.flash_most if card.flash_most is not None else None
+    span = Span(done.done_at, done.done_at + card.flash, closes)
+    then = f"coat {done.number + 1}"
+    yield _window(state, layer, WindowKind.FLASH, span, done, then, needed=True)
+
+
+def recoat_span(card: Card, layer: LayerState) -> Span | None:
+    """Say when the next layer may go on this one; after it closes only a scuff opens it again."""
+    done = layer.last_done
+    if card.recoat_opens is None or done is None or done.done_at is None:
+        return None
+    opens = done.done_at + card.recoat_opens
+    closes = done.done_at + card.recoat_closes if card.recoat_closes is not None else None
+    scuffed = layer.scuffed_at
+    if closes is not None and scuffed is not None and scuffed >= closes:
+        return Span(done.done_at, scuffed)
+    return Span(done.done_at, opens, closes)
+
+
+def _recoat(state: State, layer: LayerState, card: Card, done: Coat, then: str) -> Iterator[Window]:
+    span = recoat_span(card, layer)
+    if span is not None:
+        yield _window(state, layer, WindowKind.RECOAT, span, done, then, needed=True)

@@ -1,0 +1,1 @@
+"""What happens when: the forward schedule against shop hours."""

@@ -1,0 +1,1 @@
+"""Findings: the engine and one module for each family of rules."""

@@ -1,0 +1,42 @@
+"""Runs every rule over a job at a moment and sorts what they say."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from benchtool.job.record import Job
+from benchtool.job.state import State
+from benchtool.rules import cleaning, layering, mixing, promoter, record, timing
+from benchtool.rules.finding import RANK, Facts, Finding, Rule, Tables
+
+ALL: tuple[Rule, ...] = tuple(
+    rule
+    for family in (
+        promoter.FAMILY,
+        mixing.FAMILY,
+        timing.FAMILY,
+        layering.FAMILY,
+        cleaning.FAMILY,
+        record.FAMILY,
+    )
+    for rule in family.rules
+)
+
+
+def findings(job: Job, state: State, now: datetime, tables: Tables) -> tuple[Finding, ...]:
+    """Give what all rules say at `now`, worst first; a finding that the record waives is marked so."""
+    facts = Facts(job, state, now, tables)
+    waived = {w.key for w in state.waivers}
+    found = [f for rule in ALL for f in rule.check(facts)]
+    marked = [replace(f, waived=True) if f.key in waived else f for f in found]
+    return tuple(sorted(marked, key=lambda f: (f.waived, RANK[f.severity], f.clears_at is not None)))
+
+
+def in_the_way(found: Iterable[Finding], layer: str) -> tuple[Finding, ...]:
+    """Pick the stops that stand in the way of a coat on `layer` now."""
+    return tuple(f for f in found if f.blocks and f.layer == layer)
+
+
+def rule_of(finding: Finding) -> Rule:
+    """Find the rule that made this finding."""
+    return next(r for r in ALL if r.id == finding.rule)

@@ -1,0 +1,37 @@
+"""The record itself: whether its times can be believed."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from benchtool.rules.finding import Facts, Family, Finding, Severity, key
+from benchtool.trade.numbers import clock_words
+
+FAMILY = Family("record")
+
+SLACK = timedelta(seconds=60)
+"""Clocks drift by seconds between reboots; a minute ahead is no sign of a wrong clock (judgement, no source)."""
+
+
+@FAMILY.rule(
+    "clock-behind",
+    Severity.STOP,
+    reason="Where the laptop's clock was set back, a pot life looks longer than it is.",
+    source="arithmetic: an event can't have happened later than now",
+)
+def clock_behind(facts: Facts) -> Iterator[Finding]:
+    """The newest event lies ahead of the clock."""
+    if facts.state.newest is None:
+        return
+    place, event = facts.state.newest
+    ahead = event.at - facts.now
+    if ahead <= SLACK:
+        return
+    yield Finding(
+        rule="record.clock-behind",
+        severity=Severity.STOP,
+        message=f"The record runs {clock_words(ahead.total_seconds())} ahead of this laptop's clock "
+        f"(event {event.id}, at $.events[{place}]).",
+        remedy="Set the laptop's clock right. If the clock is right, the event's time is wrong: undo it and "
+        "enter it again.",
+        key=key("record.clock-behind", event.id),
+    )

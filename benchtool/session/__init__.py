@@ -1,0 +1,1 @@
+"""What is open now, without Qt: the only place that changes a job."""

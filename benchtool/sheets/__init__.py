@@ -1,0 +1,1 @@
+"""What leaves the bench on paper or as text."""

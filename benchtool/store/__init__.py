@@ -1,0 +1,1 @@
+"""Files: the job file, settings, backups, locks."""

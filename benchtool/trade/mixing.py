@@ -1,0 +1,307 @@
+"""The ratios of a mix: what each share is *of*, the amounts it asks for, and what mends a wrong pour."""
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from benchtool.trade.numbers import NotANumber, read_number, shorten
+
+TOLERANCE = {"activator": 0.10, "base": 0.05, "reducer": 0.05, "additive": 0.05}
+"""How far a part may be off its share before it is out of tolerance, as a fraction of that share, where
+the card says nothing. Common practice, no source."""
+
+
+class PartKind(StrEnum):
+    """What an ingredient does in the cup."""
+
+    BASE = "base"
+    ACTIVATOR = "activator"
+    REDUCER = "reducer"
+    ADDITIVE = "additive"
+
+
+class Of(StrEnum):
+    """What a share is a share of."""
+
+    PARTS = "parts"
+    BASE = "base"
+    ACTIVATED = "activated"
+    TOTAL = "total"
+    PART = "part"
+
+
+class NotAShare(ValueError):
+    """The text or the recipe is no ratio; the message says what to write instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """`value` parts, or `value` times what it is of (2 % of base is 0.02 of base)."""
+
+    value: float
+    of: Of
+    named: str = ""
+
+    def words(self) -> str:
+        """Say the share as a card would."""
+        if self.of is Of.PARTS:
+            return f"{self.value:g} part{'' if self.value == 1 else 's'}"
+        target = {Of.BASE: "the base", Of.ACTIVATED: "the activated mix", Of.TOTAL: "the mixed total"}
+        what = target.get(self.of, self.named)
+        if self.value == 1:
+            return f"1:1 with {what}"
+        return f"{self.value * 100:.4g} % of {what}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One ingredient of a recipe. `density_g_mL` is None where the card gives none."""
+
+    name: str
+    kind: PartKind
+    share: Share
+    density_g_mL: float | None = None
+    tolerance: float | None = None
+
+    @property
+    def allowed(self) -> float:
+        """How far this part may be off its share, as a fraction of that share."""
+        return TOLERANCE[self.kind.value] if self.tolerance is None else self.tolerance
+
+
+_REFERENCES = {
+    "base": Of.BASE, "paint": Of.BASE, "activated": Of.ACTIVATED, "activated mix": Of.ACTIVATED,
+    "total": Of.TOTAL, "mixed total": Of.TOTAL, "whole": Of.TOTAL, "total mix": Of.TOTAL,
+}  # fmt: skip
+_HOW = "Write 100, 2 % of base, 10 % of total, or 1:1 of activated."
+
+
+def parse_share(text: str) -> Share:
+    """Read one share: `4`, `4 parts`, `2 % of base`, `10 % of the mixed total`, `1x activated`.
+
+    In `A:B of X` the named reference comes first, as on a can: `2:1 of base` is one part to two of base.
+
+    Raises:
+        NotAShare: no share there, below zero, or a share that does not say what it is of.
+    """
+    try:
+        value, rest = read_number(text)
+        if rest.startswith(":"):
+            second, rest = read_number(rest[1:])
+            if value <= 0 or second <= 0:
+                raise NotAShare(f"“{shorten(text)}”: a ratio of zero parts is no ratio. {_HOW}")
+            value, scaled = second / value, True
+        else:
+            scaled = rest[:1] in ("%", "x", "×") or rest.lower().startswith("percent")
+    except NotANumber as fault:
+        raise NotAShare(f"{fault} {_HOW}") from None
+    if value < 0:
+        raise NotAShare(f"“{shorten(text)}” is below zero. {_HOW}")
+    if not scaled:
+        if rest.lower() not in ("", "part", "parts"):
+            raise NotAShare(f"“{shorten(text)}” is not a share. {_HOW}")
+        return Share(value, Of.PARTS)
+    if rest.startswith("%") or rest.lower().startswith("percent"):
+        value /= 100
+        rest = re.sub(r"^(?:%|percent)", "", rest, flags=re.IGNORECASE)
+    elif rest[:1] in ("x", "×"):
+        rest = rest[1:]
+    target = re.sub(r"^(?:of\b|with\b|on\b)?\s*(?:the\b)?\s*", "", rest.strip(), flags=re.IGNORECASE).strip()
+    if not target:
+        raise NotAShare(f"“{shorten(text)}” of what? {_HOW}")
+    of = _REFERENCES.get(target.lower())
+    if of is Of.TOTAL and value >= 1:
+        raise NotAShare(f"“{shorten(text)}” leaves no room for the other parts. {_HOW}")
+    return Share(value, of) if of is not None else Share(value, Of.PART, target)
+
+
+def parse_ratio(text: str) -> tuple[float, ...]:
+    """Read `4:1:1` as its numbers.
+
+    Raises:
+        NotAShare: fewer than two numbers, or one that is zero or below.
+    """
+    numbers = []
+    for piece in text.split(":"):
+        try:
+            value, rest = read_number(piece)
+        except NotANumber:
+            raise NotAShare(f"“{shorten(text)}” is not a ratio such as 4:1:1.") from None
+        if rest or value <= 0:
+            raise NotAShare(f"“{shorten(text)}” is not a ratio such as 4:1:1; every number is above zero.")
+        numbers.append(value)
+    if len(numbers) < 2:
+        raise NotAShare(f"“{shorten(text)}” is not a ratio such as 4:1:1.")
+    return tuple(numbers)
+
+
+def guess_kind(name: str, first: bool) -> PartKind:
+    """Tell a part's kind from the trade's names for it; the first part is the base."""
+    low = name.lower()
+    for kind, words in (
+        (PartKind.ACTIVATOR, ("activator", "hardener", "catalyst")),
+        (PartKind.REDUCER, ("reducer", "thinner", "water")),
+        (PartKind.BASE, ("base", "paint", "resin", "clear", "promoter", "primer")),
+    ):
+        if any(word in low for word in words):
+            return kind
+    return PartKind.BASE if first else PartKind.ADDITIVE
+
+
+def _members(parts: Sequence[Part], share: Share) -> list[int]:
+    """Which parts make up what `share` is of."""
+    if share.of is Of.BASE:
+        return [i for i, p in enumerate(parts) if p.kind is PartKind.BASE]
+    if share.of is Of.ACTIVATED:
+        return [i for i, p in enumerate(parts) if p.kind in (PartKind.BASE, PartKind.ACTIVATOR)]
+    if share.of is Of.TOTAL:
+        return list(range(len(parts)))
+    return [i for i, p in enumerate(parts) if p.name.lower() == share.named.lower()]
+
+
+def fractions(parts: Sequence[Part]) -> tuple[float, ...]:
+    """Work out what fraction of the finished mix each part is; they sum to 1.
+
+    Raises:
+        NotAShare: no part to start from, an unknown reference, parts that name each other in a ring,
+            or shares of the total that leave nothing for the rest.
+    """
+    if not parts:
+        raise NotAShare("A mix needs at least one part.")
+    names = [p.name.lower() for p in parts]
+    if len(set(names)) < len(names):
+        raise NotAShare("Two parts have the same name.")
+    if not any(p.share.of is Of.PARTS and p.share.value > 0 for p in parts):
+        raise NotAShare("One part must be a plain number of parts, such as base=100, to measure the rest by.")
+    n = len(parts)
+    rows = [[0.0] * (n + 1) for _ in range(n)]
+    for i, part in enumerate(parts):
+        rows[i][i] = 1.0
+        if part.share.of is Of.PARTS:
+            rows[i][n] = part.share.value
+            continue
+        members = _members(parts, part.share)
+        if not members or members == [i]:
+            what = part.share.named or part.share.of.value
+            raise NotAShare(f"{part.name} is a share of “{shorten(what)}”, and no other part is that.")
+        for j in members:
+            rows[i][j] -= part.share.value
+    amounts = _solve(rows)
+    total = sum(amounts) if amounts is not None else math.nan
+    if amounts is None or not math.isfinite(total) or total <= 0 or min(amounts) < 0:
+        raise NotAShare("These shares do not add up to a mix: together they leave no room for the base.")
+    return tuple(a / total for a in amounts)
+
+
+def _solve(rows: list[list[float]]) -> list[float] | None:
+    """Solve a handful of linear equations by elimination with pivots; None where they have no one answer."""
+    n = len(rows)
+    for col in range(n):
+        pivot = max(range(col, n), key=lambda r: abs(rows[r][col]))
+        if abs(rows[pivot][col]) < 1e-12:
+            return None
+        rows[col], rows[pivot] = rows[pivot], rows[col]
+        for r in range(n):
+            if r != col and rows[r][col]:
+                factor = rows[r][col] / rows[col][col]
+                rows[r] = [a - factor * b for a, b in zip(rows[r], rows[col], strict=True)]
+    return [max(rows[i][n] / rows[i][i], 0.0) if rows[i][n] / rows[i][i] > -1e-12 else -1.0 for i in range(n)]
+
+
+def amounts_mL(parts: Sequence[Part], make_mL: float) -> tuple[float, ...]:
+    """Give the volume of each part (mL) for `make_mL` of finished mix.
+
+    Raises:
+        NotAShare: as `fractions`, or `make_mL` is not above zero.
+    """
+    if not (math.isfinite(make_mL) and make_mL > 0):
+        raise NotAShare("The amount to make must be above zero.")
+    return tuple(f * make_mL for f in fractions(parts))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PourCheck:
+    """One part as poured. None stands where a figure can't be given, and `why` says why."""
+
+    name: str
+    poured_mL: float | None
+    percent_of_base: float | None
+    off_percent: float | None
+    add_mL: float
+    within: bool
+    why: str = ""
+
+
+def check_pours(parts: Sequence[Part], poured_mL: Mapping[str, float]) -> tuple[PourCheck, ...]:
+    """Compare what was poured (mL by part name) with the recipe.
+
+    `off_percent` says how far a part is off its share *of what the card measures it by*, as poured; plain
+    parts are measured by the first of them. `add_mL` is the smallest addition to each part after which all
+    ratios are exact: nothing is ever taken out, so the part that is furthest over sets the size.
+    A part not poured yet is not out of tolerance; what it needs is in its `add_mL`.
+
+    Raises:
+        NotAShare: as `fractions`, or a poured part that the recipe does not have.
+    """
+    share_of_total = fractions(parts)
+    poured = [poured_mL.get(p.name) for p in parts]
+    unknown = set(poured_mL) - {p.name for p in parts}
+    if unknown:
+        raise NotAShare(f"“{shorten(min(unknown))}” was poured, and the recipe has no such part.")
+    size = size_in_cup(share_of_total, poured)
+    base = [i for i, p in enumerate(parts) if p.kind is PartKind.BASE]
+    base_mL = sum(poured[i] or 0.0 for i in base)
+    first = next(i for i, p in enumerate(parts) if p.share.of is Of.PARTS and p.share.value > 0)
+    checks = []
+    for i, part in enumerate(parts):
+        have = poured[i]
+        add = share_of_total[i] * size - (have or 0.0)
+        add = 0.0 if add <= 1e-9 * max(size, 1e-9) else add
+        members = [first] if part.share.of is Of.PARTS else _members(parts, part.share)
+        off, why = _off(i, members, share_of_total, poured)
+        percent = None
+        if have is not None:
+            percent = 100 * have / base_mL if base_mL > 0 else None
+            why = why or ("" if percent is not None else "no base poured yet")
+        checks.append(
+            PourCheck(
+                name=part.name,
+                poured_mL=have,
+                percent_of_base=percent,
+                off_percent=off,
+                add_mL=add,
+                within=off is None or abs(off) <= 100 * part.allowed * (1 + 1e-9),
+                why=why,
+            )
+        )
+    return tuple(checks)
+
+
+def reduction_of(parts: Sequence[Part], share: Share, poured_mL: Mapping[str, float]) -> float:
+    """Say how much (mL) of what `share` is of is in the cup; the reducer itself is left out of a total."""
+    members = [i for i in _members(parts, share) if parts[i].kind is not PartKind.REDUCER]
+    reference = sum(poured_mL.get(parts[i].name, 0.0) for i in members)
+    return reference / (1 - share.value) if share.of is Of.TOTAL else reference
+
+
+def size_in_cup(share_of_total: Sequence[float], poured_mL: Sequence[float | None]) -> float:
+    """Say how large (mL) the smallest finished mix is that what is in the cup can become."""
+    return max((p / f for p, f in zip(poured_mL, share_of_total, strict=True) if p and f > 0), default=0.0)
+
+
+def _off(
+    i: int, members: Sequence[int], share_of_total: Sequence[float], poured: Sequence[float | None]
+) -> tuple[float | None, str]:
+    have = poured[i]
+    if have is None:
+        return None, "not poured yet"
+    if any(poured[j] is None for j in members if share_of_total[j] > 0):
+        return None, "what it is measured by is not poured yet"
+    reference = sum(poured[j] or 0.0 for j in members)
+    wanted_reference = sum(share_of_total[j] for j in members)
+    if reference <= 0 or share_of_total[i] <= 0:
+        return None, "there is nothing to measure it by"
+    wanted = share_of_total[i] / wanted_reference
+    return (have / reference / wanted - 1) * 100, ""
