@@ -127,12 +127,13 @@ class RecipePart(Record, frozen=True, kw_only=True):
         return Part(name=self.name, kind=self.kind, share=parse_share(self.share), density_g_mL=self.density_g_mL)
 
 
+BASE_NAME = "Base"
 BASE_PARTS = "100"
 
 
 def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePart, ...]:
     """Write the recipe of `card` in pour order: base, the activator chosen, the usual reducer for `gun`."""
-    parts = [RecipePart(name=card.name, kind=PartKind.BASE, share=BASE_PARTS, density_g_mL=card.density_g_mL)]
+    parts = [RecipePart(name=BASE_NAME, kind=PartKind.BASE, share=BASE_PARTS, density_g_mL=card.density_g_mL)]
     if activator is not None:
         parts.append(
             RecipePart(

@@ -176,6 +176,13 @@ class MixStirred(Happened, frozen=True, kw_only=True, tag="stirred"):
     what: Stirred
 
 
+class CupShared(Happened, frozen=True, kw_only=True, tag="cup shared"):
+    """Another layer of the same product is sprayed from this cup too."""
+
+    mix: Id
+    layer: Id
+
+
 class CupEmptied(Happened, frozen=True, kw_only=True, tag="cup emptied"):
     """What was left of a mix was emptied out and the gun cleaned."""
 
@@ -227,7 +234,7 @@ class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
 
 Event = (
     JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
-    | PrepDone | TrialRecorded | Mixed | Poured | MixStirred | CupEmptied | CoatStarted | CoatDone
+    | PrepDone | TrialRecorded | Mixed | Poured | MixStirred | CupShared | CupEmptied | CoatStarted | CoatDone
     | ReadingTaken | WaiverSigned | Corrected | Withdrawn
 )  # fmt: skip
 

@@ -9,7 +9,7 @@ from benchtool.job.events import Stirred
 from benchtool.job.state import LayerState, Mix, PieceState, State
 from benchtool.job.windows import recoat_span, stand_span
 from benchtool.trade.mixing import PartKind, fractions, size_in_cup
-from benchtool.trade.numbers import clock_words, figure
+from benchtool.trade.numbers import clock_words, pour_figure
 
 
 class CupAct(StrEnum):
@@ -64,7 +64,7 @@ def cup_step(card: Card, mix: Mix, now: datetime) -> CupStep:
                     act=CupAct.POUR,
                     part=part.name,
                     amount_mL=amount,
-                    words=f"Pour {figure(amount)} mL {part.name}",
+                    words=f"Pour {pour_figure(amount)} mL {part.name}",
                 )
     else:
         worst = max(mix.checks, key=lambda c: c.add_mL if c.poured_mL is not None else -1.0)
@@ -72,10 +72,10 @@ def cup_step(card: Card, mix: Mix, now: datetime) -> CupStep:
             act=CupAct.MEND,
             part=worst.name,
             amount_mL=worst.add_mL,
-            words=f"Add {figure(worst.add_mL)} mL {worst.name} to mend it",
+            words=f"Add {pour_figure(worst.add_mL)} mL {worst.name} to mend it",
         )
     last = _last_stir(mix)
-    if last not in mix.stirred:
+    if last not in mix.stirred or any(p.at > mix.stirred[last] for p in mix.pours):
         return CupStep(act=CupAct.STIR, stir=last, words="Stir it well, scraping the sides")
     return _standing(card, mix, now) or CupStep(act=CupAct.READY, words="Ready to spray")
 
@@ -117,10 +117,11 @@ class Act(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
-    """The next step at a piece. `hands` says whether the painter is needed now; `due_at` ends a wait."""
+    """The next step at a piece, in a sentence and in a few words; `due_at` ends a wait."""
 
     act: Act
     words: str
+    short: str = ""
     layer: str | None = None
     coat: int | None = None
     due_at: datetime | None = None
@@ -143,7 +144,13 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
     name, n = state.layer_name(layer), layer.coats_done + 1
     if layer.open_coat is not None:
         number = layer.open_coat.number
-        return NextStep(act=Act.FINISH_COAT, words=f"Spraying coat {number} of {name}", layer=layer.id, coat=number)
+        return NextStep(
+            act=Act.FINISH_COAT,
+            words=f"Spraying coat {number} of {name}",
+            short=f"Spraying coat {number}",
+            layer=layer.id,
+            coat=number,
+        )
     due = _coat_due(state, piece, layer)
     if due is not None and now < due:
         left = clock_words((due - now).total_seconds())
@@ -157,8 +164,10 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
     if cup.act is CupAct.WAIT:
         return NextStep(act=Act.WAIT, words=cup.words, layer=layer.id, coat=n, due_at=cup.until)
     if cup.act is not CupAct.READY and not layer.started:
-        return NextStep(act=Act.MIX, words=cup.words, layer=layer.id, coat=n)
-    return NextStep(act=Act.COAT, words=f"Spray coat {n} of {name}", layer=layer.id, coat=n)
+        short = {CupAct.POUR: f"Pour {cup.part}", CupAct.MEND: "Mend the mix", CupAct.STIR: "Stir it"}.get(cup.act, "")
+        return NextStep(act=Act.MIX, words=cup.words, short=short, layer=layer.id, coat=n)
+    words = f"Spray coat {n} of {name}"
+    return NextStep(act=Act.COAT, words=words, short=f"Spray coat {n}", layer=layer.id, coat=n)
 
 
 def _coat_due(state: State, piece: PieceState, layer: LayerState) -> datetime | None:

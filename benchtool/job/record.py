@@ -61,11 +61,14 @@ def standing(events: tuple[Event, ...]) -> tuple[tuple[int, Event], ...]:
     )
 
 
-def last_act(job: Job) -> tuple[Event, ...]:
-    """Give the events of the last act that stands, the ones an undo takes back."""
+def last_act(job: Job, *, corrections: bool = True) -> tuple[Event, ...]:
+    """Give the events of the last act that stands, the ones an undo takes back.
+
+    With `corrections` False, a correction of a time is passed over for the act that it corrects.
+    """
     gone = withdrawn_ids(job.events)
     for event in reversed(job.events):
-        if event.id in gone or isinstance(event, Withdrawn):
+        if event.id in gone or isinstance(event, Withdrawn) or (isinstance(event, Corrected) and not corrections):
             continue
         head = event.along_with or event.id
         return tuple(e for e in job.events if (e.along_with or e.id) == head and e.id not in gone)

@@ -42,6 +42,7 @@ class Mix:
     pours: list[ev.Poured] = field(default_factory=list)
     stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
     emptied_at: datetime | None = None
+    first_stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
 
     @property
     def id(self) -> str:
@@ -77,11 +78,15 @@ class Mix:
 
     @cached_property
     def activated_at(self) -> datetime | None:
-        """When the pot life began: the first activator poured, or the stirring where no pour is logged."""
+        """When the pot life began: the first activator poured, or stirred in where no pour is logged.
+
+        Stirring once more, or the base alone, moves nothing.
+        """
         names = {p.name for p in self.parts if p.kind is PartKind.ACTIVATOR}
         times = [p.at for p in self.pours if p.part in names and p.mL > 0]
         if names:
-            times += self.stirred.values()
+            stirs = {**self.stirred, **self.first_stirred}
+            times += [at for what, at in stirs.items() if what is not ev.Stirred.BASE]
         return min(times, default=None)
 
 
@@ -209,15 +214,21 @@ class State:
         return card.activator(layer.plan.activator) if card is not None else None
 
     def mix_for(self, layer: LayerState) -> Mix | None:
-        """The cup to spray this layer from: its newest that is not emptied, else one of the same product."""
-        own = [self.mixes[m] for m in layer.mixes if self.mixes[m].emptied_at is None]
-        if own:
-            return own[-1]
-        for mix in reversed(self.mixes.values()):
-            same = mix.made.card == layer.plan.card and mix.made.activator == layer.plan.activator
-            if same and mix.made.gun is layer.plan.gun and mix.emptied_at is None:
-                return mix
-        return None
+        """The cup to spray this layer from: its newest that is not emptied, its own or a shared one."""
+        own = [self.mixes[m] for m in layer.mixes if m in self.mixes and self.mixes[m].emptied_at is None]
+        return own[-1] if own else None
+
+    def cups_to_share(self, layer: LayerState) -> list[Mix]:
+        """The cups of other layers that hold just what this layer takes: same product, activator and gun."""
+        plan = layer.plan
+        return [
+            mix
+            for mix in self.mixes.values()
+            if mix.emptied_at is None
+            and mix.id not in layer.mixes
+            and mix.total_mL > 0
+            and (mix.made.card, mix.made.activator, mix.made.gun) == (plan.card, plan.activator, plan.gun)
+        ]
 
 
 def fold(job: Job) -> State:
@@ -300,7 +311,14 @@ def _poured(state: State, _: int, e: ev.Poured) -> None:
 
 def _stirred(state: State, _: int, e: ev.MixStirred) -> None:
     if e.mix in state.mixes:
-        state.mixes[e.mix].stirred[e.what] = e.at
+        mix = state.mixes[e.mix]
+        mix.stirred[e.what] = e.at
+        mix.first_stirred[e.what] = min(mix.first_stirred.get(e.what, e.at), e.at)
+
+
+def _shared(state: State, _: int, e: ev.CupShared) -> None:
+    if e.layer in state.layers and e.mix in state.mixes:
+        state.layers[e.layer].mixes.append(e.mix)
 
 
 def _emptied(state: State, _: int, e: ev.CupEmptied) -> None:
@@ -341,6 +359,7 @@ _STEPS: dict[type, Callable[[State, int, Any], None]] = {
     ev.Mixed: _mixed,
     ev.Poured: _poured,
     ev.MixStirred: _stirred,
+    ev.CupShared: _shared,
     ev.CupEmptied: _emptied,
     ev.CoatStarted: _started,
     ev.CoatDone: _done,

@@ -2,7 +2,7 @@
 
 from collections.abc import Container, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Card
@@ -13,6 +13,10 @@ from benchtool.trade.mixing import NotAShare, parse_share
 FUTURE_ALLOWED = timedelta(hours=26)
 """An event further ahead than this is a slip of the pen, not a clock: no time zone, daylight saving or
 date-line mistake explains more (judgement, no source)."""
+
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
+LONGEST = timedelta(days=36_600)
+"""No shop's clock shows less or more, no card waits a century; and within these no sum of times can overflow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +40,21 @@ def faults(job: Job, now: datetime | None = None) -> Iterator[Fault]:
     yield from _card_faults(job)
     yield from _reference_faults(job)
     yield from _order_faults(job)
-    if now is not None and now >= job.created - FUTURE_ALLOWED:
-        for i, event in enumerate(job.events):
-            if event.at > now + FUTURE_ALLOWED:
-                yield Fault(f"$.events[{i}].at", f"“{event.id}” lies in the future")
+    latest = now + FUTURE_ALLOWED if now is not None else LATEST
+    if not EARLIEST <= job.created < LATEST:
+        yield Fault("$.created", "there is no such time")
+    for path, at, event in _instants(job):
+        if not EARLIEST <= at < LATEST:
+            yield Fault(path, "there is no such time")
+        elif at > latest >= job.created:
+            yield Fault(path, f"“{event.id}” lies in the future")
+
+
+def _instants(job: Job) -> Iterator[tuple[str, datetime, ev.Event]]:
+    for i, event in enumerate(job.events):
+        yield f"$.events[{i}].at", event.at, event
+        if isinstance(event, ev.Corrected):
+            yield f"$.events[{i}].really_at", event.really_at, event
 
 
 def _duplicate_ids(job: Job) -> Iterator[Fault]:
@@ -83,6 +98,8 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
         value = getattr(card, name)
         if value is not None and value < timedelta(0):
             yield f".{name}", "a time can't be below zero"
+        elif value is not None and value > LONGEST:
+            yield f".{name}", "no card waits a century"
     for low, high in (("flash", "flash_most"), ("recoat_opens", "recoat_closes")):
         first, second = getattr(card, low), getattr(card, high)
         if first is not None and second is not None and second < first:
@@ -133,6 +150,8 @@ def _reference_faults(job: Job) -> Iterator[Fault]:
                     wanted.append(("part", e.part, mixes[e.mix], ".part"))
             case ev.MixStirred() | ev.CupEmptied():
                 wanted = [("mix", e.mix, mixes, ".mix")]
+            case ev.CupShared():
+                wanted = [("mix", e.mix, mixes, ".mix"), ("layer", e.layer, layers, ".layer")]
             case ev.CoatStarted() | ev.CoatDone() | ev.LayerRemoved():
                 wanted = [("layer", e.layer, layers, ".layer")]
                 if isinstance(e, ev.CoatStarted) and e.mix is not None:

@@ -46,7 +46,7 @@ class Window:
         phase = self.phase(now)
         wait = clock_words(left or 0.0)
         rest = clock_words(left or 0.0, up=False)
-        ago = span_words(-left) if left is not None and left < 0 else ""
+        ago = span_words(abs(left)) if left is not None and left <= 0 else ""
         then = self.then
         match self.kind, phase:
             case WindowKind.STAND, Phase.WAITING:
@@ -77,6 +77,20 @@ class Window:
                 return f"Cures for {wait} more"
             case _:
                 return "Cured"
+
+    def words_beside(self, now: datetime) -> str:
+        """Say the same where the time left stands beside it in figures."""
+        phase = self.phase(now)
+        if phase is not Phase.WAITING and self.kind is not WindowKind.POT_LIFE:
+            return self.words(now)
+        return {
+            WindowKind.STAND: f"stands, then {self.then}",
+            WindowKind.FLASH: f"then {self.then}",
+            WindowKind.RECOAT: f"then {self.then}",
+            WindowKind.TAPE: "no tape yet",
+            WindowKind.CURE: "to full cure",
+            WindowKind.POT_LIFE: "pot life over" if phase is Phase.CLOSED else "of pot life",
+        }[self.kind]
 
     @property
     def scuff_words(self) -> str:
@@ -113,7 +127,7 @@ def _of_layer(state: State, layer: LayerState) -> Iterator[Window]:
         return
     for mix_id in layer.mixes:
         mix = state.mixes[mix_id]
-        if mix.emptied_at is None:
+        if mix.emptied_at is None and mix.made.layer == layer.id:
             yield from _of_mix(state, layer, card, mix)
     done = layer.last_done
     if done is None or done.done_at is None or layer.open_coat is not None:

@@ -68,21 +68,24 @@ def mould_release(facts: Facts) -> Iterator[Finding]:
     source=PRACTICE,
 )
 def viewed_side_scratched(facts: Facts) -> Iterator[Finding]:
-    """The bare shell of a behind-clear piece was abraded or scuffed."""
+    """The bare shell of a behind-clear piece was abraded or scuffed; once painted, it can only be looked at."""
     for piece in facts.state.pieces.values():
         if piece.piece.face is not Face.BEHIND_CLEAR or not piece.layers:
             continue
+        painted = piece.top is not None
         for step in piece.steps:
             if step.on_layer is None and step.step in SCRATCHED:
                 yield Finding(
                     rule="cleaning.viewed-side-scratched",
-                    severity=Severity.STOP,
+                    severity=Severity.CAUTION if painted else Severity.STOP,
                     piece=piece.id,
                     layer=piece.layers[0].id,
                     message=f"{piece.piece.name} is painted behind clear, and {step.step.value} is logged on the "
                     "bare shell: the scratches will show.",
-                    remedy="Polish it out before the first coat; let a promoter do the holding instead.",
+                    remedy="Look at it from the front, and show the customer before you go on."
+                    if painted
+                    else "Polish it out before the first coat; let a promoter do the holding instead.",
                     key=key("cleaning.viewed-side-scratched", piece.id, step.place),
-                    forbids_coat=piece.top is None,
+                    forbids_coat=not painted,
                 )
                 break

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from benchtool.job.record import Job
 from benchtool.job.state import State
-from benchtool.rules import cleaning, layering, mixing, promoter, record, timing
+from benchtool.rules import cleaning, cups, layering, mixing, promoter, record, timing
 from benchtool.rules.finding import RANK, Facts, Finding, Rule, Tables
 
 ALL: tuple[Rule, ...] = tuple(
@@ -14,6 +14,7 @@ ALL: tuple[Rule, ...] = tuple(
     for family in (
         promoter.FAMILY,
         mixing.FAMILY,
+        cups.FAMILY,
         timing.FAMILY,
         layering.FAMILY,
         cleaning.FAMILY,
@@ -24,12 +25,18 @@ ALL: tuple[Rule, ...] = tuple(
 
 
 def findings(job: Job, state: State, now: datetime, tables: Tables) -> tuple[Finding, ...]:
-    """Give what all rules say at `now`, worst first; a finding that the record waives is marked so."""
+    """Give what all rules say at `now`, worst first; a finding that the record waives is marked so.
+
+    One matter shows once: where it stands in the way now and also went wrong before, the worse is given.
+    """
     facts = Facts(job, state, now, tables)
     waived = {w.key for w in state.waivers}
     found = [f for rule in ALL for f in rule.check(facts)]
     marked = [replace(f, waived=True) if f.key in waived else f for f in found]
-    return tuple(sorted(marked, key=lambda f: (f.waived, RANK[f.severity], f.clears_at is not None)))
+    once: dict[str, Finding] = {}
+    for finding in sorted(marked, key=lambda f: (f.waived, RANK[f.severity], f.clears_at is not None)):
+        once.setdefault(finding.key, finding)
+    return tuple(once.values())
 
 
 def in_the_way(found: Iterable[Finding], layer: str) -> tuple[Finding, ...]:

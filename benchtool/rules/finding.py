@@ -1,14 +1,14 @@
 """What a rule says, and what it is told."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
 from benchtool.job.cards import Hazard
-from benchtool.job.events import Piece
-from benchtool.job.record import Job
-from benchtool.job.state import LayerState, PieceState, State
+from benchtool.job.events import MixStirred, Piece, Poured, Stirred
+from benchtool.job.record import Job, standing
+from benchtool.job.state import Coat, LayerState, Mix, PieceState, State
 from benchtool.trade.substrates import Substrate
 
 
@@ -28,7 +28,7 @@ class Finding:
     """One thing a rule has to say about one place of the job at one moment.
 
     `key` names the same matter at any time, so that a waiver of it still holds later; `clears_at` is when
-    time alone will settle it.
+    time alone will settle it. A `routine` stop only repeats what the next step at the bench asks for anyway.
     """
 
     rule: str
@@ -41,6 +41,7 @@ class Finding:
     clears_at: datetime | None = None
     forbids_coat: bool = False
     waived: bool = False
+    routine: bool = False
 
     @property
     def blocks(self) -> bool:
@@ -74,6 +75,43 @@ class Facts:
         for piece in self.state.pieces.values():
             for layer in piece.layers:
                 yield piece, layer
+
+    def cups(self) -> Iterator[tuple[PieceState, LayerState, Mix]]:
+        """Walk over the cups that stand ready, with the layer each is for.
+
+        A cup serves the layer it was begun for, and every other piece that takes the same product next.
+        """
+        for piece, layer in self.layers():
+            mix = self.state.mix_for(layer)
+            if mix is not None and not layer.finished and (layer is piece.current or mix.made.layer == layer.id):
+                yield piece, layer, mix
+
+    def sprayed(self, only: LayerState | None = None) -> Iterator[tuple[PieceState, LayerState, Coat, Mix]]:
+        """Walk over the coats that are on (all, or those of one layer), with their cup as it was when each began."""
+        for piece, layer in self.layers():
+            for coat in layer.coats if only is None or only is layer else ():
+                mix = self.state.mixes.get(coat.mix or "")
+                if mix is not None:
+                    yield piece, layer, coat, self.mix_at(mix, coat)
+
+    def mix_at(self, mix: Mix, coat: Coat) -> Mix:
+        """Give `mix` as it was when `coat` began: without what was poured and stirred after that."""
+        times = [*(p.at for p in mix.pours), *mix.stirred.values()]
+        if all(at < coat.started_at for at in times):
+            return mix
+        # The state keeps the last stirring of each kind only, and no order within an instant: the record has both.
+        pours: list[Poured] = []
+        stirred: dict[Stirred, datetime] = {}
+        first: dict[Stirred, datetime] = {}
+        for place, event in standing(self.job.events):
+            if (event.at, place) >= (coat.started_at, coat.place):
+                continue
+            if isinstance(event, Poured) and event.mix == mix.id:
+                pours.append(event)
+            elif isinstance(event, MixStirred) and event.mix == mix.id:
+                stirred[event.what] = event.at
+                first[event.what] = min(first.get(event.what, event.at), event.at)
+        return replace(mix, pours=pours, stirred=stirred, first_stirred=first)
 
 
 Check = Callable[[Facts], Iterable[Finding]]

@@ -23,16 +23,16 @@ def too_few(facts: Facts) -> Iterator[Finding]:
     """Fewer coats are planned than the card asks for, or the next layer went on over fewer."""
     for piece, layer in facts.layers():
         card = facts.state.card_of(layer)
-        over = piece.over(layer)
         if card is None:
             continue
-        covered = over is not None and over.started
+        planned = max(len(layer.coats), layer.plan.coats)
+        covered = any(x.started for x in piece.layers[piece.layers.index(layer) + 1 :])
         if covered and layer.coats_done < card.coats_least:
             message = f"{facts.state.layer_name(layer)} was covered after {layer.coats_done} of at least "
             message += f"{_range(card.coats_least, card.coats_least)}."
             remedy = "Test it for adhesion and hiding before you go on."
-        elif not covered and layer.plan.coats < card.coats_least:
-            message = f"{layer.plan.coats} planned for {facts.state.layer_name(layer)}; the card asks for "
+        elif not covered and planned < card.coats_least:
+            message = f"{_range(planned, planned)} planned for {facts.state.layer_name(layer)}; the card asks for "
             message += f"{_range(card.coats_least, card.coats_most)}."
             remedy = f"Plan {card.coats_least}."
         else:

@@ -2,19 +2,17 @@
 
 from collections.abc import Iterator
 
-from benchtool.job.state import LayerState, Mix
+from benchtool.job.cards import Card
+from benchtool.job.events import Stirred
+from benchtool.job.state import LayerState, Mix, PieceState
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
-from benchtool.trade.mixing import Part, PartKind, PourCheck, fractions, parse_share, reduction_of
+from benchtool.trade.mixing import TOLERANCE, Part, PartKind, PourCheck, fractions, parse_share, reduction_of
 from benchtool.trade.numbers import figure
 
 FAMILY = Family("mixing")
 
-
-def _live(facts: Facts) -> Iterator[tuple[LayerState, Mix]]:
-    for mix in facts.state.mixes.values():
-        layer = facts.state.layers.get(mix.made.layer)
-        if layer is not None and mix.emptied_at is None:
-            yield layer, mix
+_Said = tuple[Severity, str, str]
+"""Severity, message and remedy."""
 
 
 @FAMILY.rule(
@@ -24,46 +22,114 @@ def _live(facts: Facts) -> Iterator[tuple[LayerState, Mix]]:
     source=SHEET,
 )
 def no_activator(facts: Facts) -> Iterator[Finding]:
-    """A two-part product has no activator chosen, or was sprayed from a cup with none in it."""
+    """A two-part product has no activator chosen or in its cup, or was sprayed without one."""
     for piece, layer in facts.layers():
         card = facts.state.card_of(layer)
-        if card is None or not card.two_part or (layer.finished and not layer.coats):
+        if card is None or not card.two_part:
             continue
-        mix = facts.state.mix_for(layer)
-        sprayed_bare = any(c.mix is not None and not _activated(facts, c.mix) for c in layer.coats)
-        if sprayed_bare:
-            message = f"{facts.state.layer_name(layer)} went on without its activator: it will not cure."
-            remedy = "Take it off while it is soft, clean, and start this layer again."
-        elif layer.finished:
+        said = _went_on_bare(facts, layer)
+        # What goes over a film that never cures comes off with it, so it is the next coat that must wait.
+        place = layer if said is None else piece.current or layer
+        if said is None and not layer.finished:
+            said = _not_activated(facts, piece, layer, card)
+        if said is None:
             continue
-        elif mix is not None and any(c.poured_mL is not None for c in mix.checks) and not _activated(facts, mix.id):
-            if mix.has(PartKind.ACTIVATOR) and not mix.stirred:
-                continue  # still pouring: the mix pane asks for it next
-            message = f"There is no activator in the cup of {card.name}, a two-part product."
-            remedy = "Add the activator and stir, or empty the cup and mix fresh."
-        elif mix is None and card.activator(layer.plan.activator) is None:
-            message = f"{card.name} is a two-part product and no activator is chosen."
-            remedy = "Choose the activator that suits the piece."
-        else:
-            continue
+        severity, message, remedy = said
         yield Finding(
             rule="mixing.no-activator",
-            severity=Severity.STOP,
+            severity=severity,
             piece=piece.id,
-            layer=layer.id,
+            layer=place.id,
             message=message,
             remedy=remedy,
             key=key("mixing.no-activator", layer.id),
-            forbids_coat=True,
+            forbids_coat=severity is Severity.STOP,
+            routine=_still_pouring(facts.state.mix_for(layer)),
         )
 
 
-def _activated(facts: Facts, mix_id: str) -> bool:
-    mix = facts.state.mixes.get(mix_id)
+def _still_pouring(mix: Mix | None) -> bool:
+    return mix is not None and mix.has(PartKind.ACTIVATOR) and not _poured_out(mix) and not mix.stirred
+
+
+def _activated(mix: Mix) -> bool:
+    """Whether the activator is in; a cup with no pour on record is taken at its stirring."""
+    if mix.pours:
+        return any(p.kind is PartKind.ACTIVATOR and mix.poured_mL.get(p.name, 0.0) > 0 for p in mix.parts)
+    return mix.has(PartKind.ACTIVATOR) and _poured_out(mix)
+
+
+def _poured_out(mix: Mix) -> bool:
+    """Whether the pouring of base and activator is over, as far as the record tells."""
+    return Stirred.ACTIVATED in mix.stirred or Stirred.REDUCED in mix.stirred
+
+
+def _went_on_bare(facts: Facts, layer: LayerState) -> _Said | None:
+    name = facts.state.layer_name(layer)
+    unlogged = False
+    for _, _, _, mix in facts.sprayed(layer):
+        if _activated(mix):
+            continue
+        if mix.pours or not mix.has(PartKind.ACTIVATOR):
+            return (
+                Severity.STOP,
+                f"{name} went on without its activator: it will not cure.",
+                "Take it off while it is soft, clean, and start this layer again.",
+            )
+        unlogged = True
+    if not unlogged:
+        return None
+    return (
+        Severity.CAUTION,
+        f"{name} was sprayed from a cup with nothing logged in it: nobody can say that it was activated.",
+        "Log what was poured, at its time, or test the film for cure before anything goes over it.",
+    )
+
+
+def _not_activated(facts: Facts, piece: PieceState, layer: LayerState, card: Card) -> _Said | None:
+    mix = facts.state.mix_for(layer)
     if mix is None:
-        return True
-    activators = {p.name for p in mix.parts if p.kind is PartKind.ACTIVATOR}
-    return any(mix.poured_mL.get(name, 0.0) > 0 for name in activators)
+        if card.activator(layer.plan.activator) is not None or layer is not piece.current:
+            return None
+        message = f"{card.name} is a two-part product and no activator is chosen."
+        return Severity.STOP, message, "Choose the activator that suits the piece."
+    at_hand = layer is piece.current or mix.made.layer == layer.id
+    if not at_hand or _activated(mix):
+        return None
+    if not mix.has(PartKind.ACTIVATOR):
+        message = f"This cup of {card.name} was begun without an activator, and it is a two-part product."
+        return Severity.STOP, message, "Choose the activator that suits the piece, and mix fresh."
+    if not mix.pours:
+        return None  # just begun: the mix pane asks for the first pour
+    if not _poured_out(mix):
+        message = f"The activator is not in this cup of {card.name} yet."
+        return Severity.STOP, message, "Pour it in and stir before you spray."
+    message = f"There is no activator in the cup of {card.name}, a two-part product."
+    return Severity.STOP, message, "Add the activator and stir, or empty the cup and mix fresh."
+
+
+@FAMILY.rule(
+    "not-logged",
+    Severity.STOP,
+    reason="Where no mix is logged, nobody can tell later whether a two-part product was activated, and how well.",
+    source=PRACTICE,
+)
+def not_logged(facts: Facts) -> Iterator[Finding]:
+    """A coat of a two-part product was begun with no mix in the record."""
+    for piece, layer in facts.layers():
+        card = facts.state.card_of(layer)
+        if card is None or not card.two_part:
+            continue
+        for number in (c.number for c in layer.coats if c.mix is None):
+            yield Finding(
+                rule="mixing.not-logged",
+                severity=Severity.STOP,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"Coat {number} of {facts.state.layer_name(layer)} has no mix logged: nobody can tell its ratio.",
+                remedy="Log the mix first: what was poured, and the stirring.",
+                key=key("mixing.not-logged", layer.id, number),
+            )
 
 
 @FAMILY.rule(
@@ -73,22 +139,43 @@ def _activated(facts: Facts, mix_id: str) -> bool:
     source="the product card; tolerances are common practice, no source",
 )
 def off_ratio(facts: Facts) -> Iterator[Finding]:
-    """A part as poured is off its share by more than its tolerance."""
-    for layer, mix in _live(facts):
-        for part, check in zip(mix.parts, mix.checks, strict=True):
-            if check.within or check.off_percent is None:
-                continue
+    """A part as poured is off its share by more than its tolerance, or a coat went on so."""
+    for piece, layer, mix in facts.cups():
+        for part, check in _off_parts(facts, layer, mix):
             activator = part.kind is PartKind.ACTIVATOR
             yield Finding(
                 rule="mixing.off-ratio",
                 severity=Severity.STOP if activator else Severity.CAUTION,
-                piece=layer.piece,
+                piece=piece.id,
                 layer=layer.id,
                 message=_off_words(part, check),
                 remedy=_mend_words(mix),
-                key=key("mixing.off-ratio", mix.id, part.name),
+                key=key("mixing.off-ratio", mix.id, part.name, layer.id),
                 forbids_coat=activator,
             )
+    for piece, layer, coat, mix in facts.sprayed():
+        for part, check in _off_parts(facts, layer, mix):
+            yield Finding(
+                rule="mixing.off-ratio",
+                severity=Severity.CAUTION,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"Coat {coat.number} of {facts.state.layer_name(layer)} went on so: {_off_words(part, check)}",
+                remedy="Test it for cure and adhesion before anything goes over it.",
+                key=key("mixing.off-ratio", mix.id, part.name, layer.id),
+            )
+
+
+def _off_parts(facts: Facts, layer: LayerState, mix: Mix) -> Iterator[tuple[Part, PourCheck]]:
+    card = facts.state.cards.get(mix.made.card)
+    for part, check in zip(mix.parts, mix.checks, strict=True):
+        if check.within or check.off_percent is None or card is None:
+            continue
+        if part.kind is PartKind.REDUCER and card.reduction(layer.plan.gun) is not None:
+            continue  # the card gives a range for it, and the rule on reduction speaks of that
+        if part.kind is PartKind.ACTIVATOR and card.two_part and not _activated(mix):
+            continue  # none at all is a matter of its own
+        yield part, check
 
 
 def _off_words(part: Part, check: PourCheck) -> str:
@@ -109,59 +196,55 @@ def _mend_words(mix: Mix) -> str:
     "reduction",
     Severity.CAUTION,
     reason="Too little reducer spits and textures; too much runs, dries thin and can lift what is under it.",
-    source=SHEET,
+    source="the product card; a slip of 5 % of the reducer in measuring is common practice, no source",
 )
 def reduction(facts: Facts) -> Iterator[Finding]:
     """The reduction in the cup is outside what the card allows for the gun in use."""
-    for layer, mix in _live(facts):
+    for piece, layer, mix in facts.cups():
         card = facts.state.cards.get(mix.made.card)
-        poured = mix.poured_mL
-        reducers = [p for p in mix.parts if p.kind is PartKind.REDUCER]
-        have = sum(poured.get(p.name, 0.0) for p in reducers)
-        gun = layer.plan.gun
-        used = any(c.mix == mix.id for c in layer.coats)
-        sprayable = bool(mix.stirred) and (have > 0 or not reducers or used)
-        if card is None or not sprayable:
+        said = _reduced_wrong(card, layer, mix) if card is not None else None
+        if said is None:
             continue
-        allowed = card.reduction(gun)
-        if allowed is None:
-            if have > 0:
-                yield _reduction_finding(
-                    layer, mix, f"It is reduced, and the card gives no reduction for a {gun.value}.",
-                    "Ask the sheet before you spray; mix fresh unreduced if it says so.",
-                )  # fmt: skip
-            continue
-        least, most = parse_share(allowed.least), parse_share(allowed.most)
-        reference = reduction_of(mix.parts, most if most.value > 0 else least, poured)
-        if reference <= 0:
-            continue
-        low, high = least.value * reference, most.value * reference
-        if have < low * (1 - 1e-9):
-            yield _reduction_finding(
-                layer, mix,
-                f"It is too thick for a {gun.value}: {figure(have)} mL reducer where the card asks for at least "
-                f"{figure(low)} mL.",
-                f"Add {figure(low - have)} mL reducer and stir.",
-            )  # fmt: skip
-        elif have > high * (1 + 1e-9):
-            yield _reduction_finding(
-                layer, mix,
-                f"It is too thin for a {gun.value}: {figure(have)} mL reducer where the card allows "
-                f"{figure(high)} mL.",
-                "Spray lighter coats and watch for runs, or mix fresh.",
-            )  # fmt: skip
+        yield Finding(
+            rule="mixing.reduction",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=said[0],
+            remedy=said[1],
+            key=key("mixing.reduction", mix.id, layer.plan.gun.value, layer.id),
+        )
 
 
-def _reduction_finding(layer: LayerState, mix: Mix, message: str, remedy: str) -> Finding:
-    return Finding(
-        rule="mixing.reduction",
-        severity=Severity.CAUTION,
-        piece=layer.piece,
-        layer=layer.id,
-        message=message,
-        remedy=remedy,
-        key=key("mixing.reduction", mix.id, layer.plan.gun.value),
-    )
+def _reduced_wrong(card: Card, layer: LayerState, mix: Mix) -> tuple[str, str] | None:
+    gun, poured = layer.plan.gun, mix.poured_mL
+    reducers = [p for p in mix.parts if p.kind is PartKind.REDUCER]
+    have = sum(poured.get(p.name, 0.0) for p in reducers)
+    allowed = card.reduction(gun)
+    if allowed is None:
+        if have <= 0:
+            return None
+        return (
+            f"It is reduced, and the card gives no reduction for a {gun.value}.",
+            "Ask the sheet before you spray; mix fresh unreduced if it says so.",
+        )
+    if any(p.name not in poured for p in mix.parts if p.kind in (PartKind.BASE, PartKind.ACTIVATOR)):
+        return None  # still pouring what the reduction is measured by
+    least, most = parse_share(allowed.least), parse_share(allowed.most)
+    low = least.value * reduction_of(mix.parts, least, poured)
+    high = most.value * reduction_of(mix.parts, most, poured)
+    slip = TOLERANCE["reducer"]
+    used = any(c.mix == mix.id for c in layer.coats)
+    sprayable = used or (Stirred.REDUCED in mix.stirred if reducers else bool(mix.stirred))
+    if sprayable and have < low * (1 - slip) - 1e-9:
+        message = f"It is too thick for a {gun.value}: {figure(have)} mL reducer where the card asks for at least "
+        return f"{message}{figure(low)} mL.", f"Add {figure(low - have)} mL reducer and stir."
+    if have > high * (1 + slip) + 1e-9:
+        return (
+            f"It is too thin for a {gun.value}: {figure(have)} mL reducer where the card allows {figure(high)} mL.",
+            "Spray lighter coats and watch for runs, or mix fresh.",
+        )
+    return None
 
 
 @FAMILY.rule(
@@ -172,12 +255,14 @@ def _reduction_finding(layer: LayerState, mix: Mix, message: str, remedy: str) -
 )
 def hard_to_measure(facts: Facts) -> Iterator[Finding]:
     """A cup is so small that its smallest part can hardly be measured by volume."""
-    for layer, mix in _live(facts):
-        if mix.pours:
+    for mix in facts.state.mixes.values():
+        layer = facts.state.layers.get(mix.made.layer)
+        if layer is None or mix.pours or mix.stirred or mix.emptied_at is not None:
             continue
         amounts = [f * mix.made.make_mL for f in fractions(mix.parts)]
-        smallest, part = min(zip(amounts, mix.parts, strict=True), key=lambda pair: pair[0])
-        if 0 < smallest < 0.5:
+        pairs = [(a, p) for a, p in zip(amounts, mix.parts, strict=True) if a > 0]
+        smallest, part = min(pairs, key=lambda pair: pair[0])
+        if smallest < 0.5:
             yield Finding(
                 rule="mixing.hard-to-measure",
                 severity=Severity.NOTE,

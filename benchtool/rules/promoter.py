@@ -21,36 +21,43 @@ def activator_type(facts: Facts) -> Iterator[Finding]:
     """The activator chosen, in the cup, or sprayed is made for the other kind of piece."""
     for piece, layer in facts.layers():
         card = facts.state.card_of(layer)
-        mix = facts.state.mix_for(layer)
-        used = facts.state.mixes.get(layer.coats[-1].mix or "") if layer.finished and layer.coats else mix
-        chosen = layer.plan.activator if used is None else used.made.activator
-        activator = card.activator(chosen) if card is not None else None
         flex = piece.piece.flex
-        if card is None or activator is None or activator.suits.suits(flex):
+        if card is None:
             continue
-        fit = [a.name for a in card.activators if a.suits.suits(flex)]
-        remedy = f"Take {' or '.join(fit)}." if fit else "This card has none that suits: choose another product."
-        if used is not None:
-            remedy += " It is in the cup: empty that and mix fresh."
-        if layer.finished:
-            remedy = "Test this layer for adhesion and for cracks when it bends, before anything goes over it."
-        made_for = "rigid parts" if activator.suits is Suits.RIGID else "parts that bend"
-        yield Finding(
-            rule="promoter.activator-type",
-            severity=Severity.CAUTION if layer.finished else Severity.STOP,
-            piece=piece.id,
-            layer=layer.id,
-            message=f"{activator.name} is for {made_for}; {piece.piece.name} is {flex.value}.",
-            remedy=remedy,
-            key=key("promoter.activator-type", layer.id, activator.id),
-            forbids_coat=not layer.finished,
-        )
+        mix = facts.state.mix_for(layer)
+        chosen = layer.plan.activator if mix is None else mix.made.activator
+        sprayed = {m.made.activator for _, _, _, m in facts.sprayed(layer)}
+        if any(c.mix is None for c in layer.coats):
+            sprayed.add(layer.plan.activator)
+        for activator in card.activators:
+            next_up = activator.id == chosen and not layer.finished
+            if activator.suits.suits(flex) or not (next_up or activator.id in sprayed):
+                continue
+            fit = [a.name for a in card.activators if a.suits.suits(flex)]
+            remedy = f"Take {' or '.join(fit)}." if fit else "This card has none that suits: choose another product."
+            if mix is not None:
+                remedy += " The wrong one is in the cup: empty it and mix fresh."
+            if not next_up:
+                remedy = "Test this layer for adhesion and for cracks when it bends, before anything goes over it."
+            made_for = "rigid parts" if activator.suits is Suits.RIGID else "parts that bend"
+            went_on = "" if next_up else f" {facts.state.layer_name(layer)} went on with it."
+            yield Finding(
+                rule="promoter.activator-type",
+                severity=Severity.STOP if next_up else Severity.CAUTION,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"{activator.name} is for {made_for}; {piece.piece.name} is {flex.value}.{went_on}",
+                remedy=remedy,
+                key=key("promoter.activator-type", layer.id, activator.id),
+                forbids_coat=next_up,
+            )
 
 
 @FAMILY.rule(
     "paint-refused",
     Severity.STOP,
-    reason="PE, PP and TPO types have so little surface energy that paint lies on them and peels off in sheets.",
+    reason="PE, PP, TPO and other materials of low surface energy are hardly wetted: paint lies on them and peels "
+    "off in sheets.",
     source="published critical surface tensions, PE about 31 and PP about 29-30 mN/m against 38 and more "
     "for what wets; common practice for the remedy",
 )
@@ -60,7 +67,8 @@ def paint_refused(facts: Facts) -> Iterator[Finding]:
         substrate = facts.tables.substrate_of(piece.piece)
         if not substrate.refuses_paint or not piece.layers:
             continue
-        first = piece.layers[0]
+        # A promoter that is planned and was passed over holds nothing.
+        first = next((x for x in piece.layers if x.started), piece.layers[0])
         card = facts.state.card_of(first)
         if card is None or card.duty is Duty.PROMOTER:
             continue

@@ -4,10 +4,9 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from benchtool.job.events import Face, Prep
-from benchtool.job.state import LayerState, Mix, PieceState
-from benchtool.job.windows import pot_life_span, recoat_span, stand_span
+from benchtool.job.state import Coat, LayerState, PieceState
+from benchtool.job.windows import recoat_span
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
-from benchtool.trade.mixing import PartKind
 from benchtool.trade.numbers import clock_words, span_words
 
 FAMILY = Family("timing")
@@ -17,136 +16,6 @@ def _left(until: datetime, now: datetime) -> str:
     return clock_words((until - now).total_seconds())
 
 
-def _next_coats(facts: Facts) -> Iterator[tuple[PieceState, LayerState, Mix | None]]:
-    """Walk over the layer that each piece takes next, where no coat is being sprayed, with its cup."""
-    for piece in facts.state.pieces.values():
-        layer = piece.current
-        if layer is not None and layer.open_coat is None:
-            yield piece, layer, facts.state.mix_for(layer)
-
-
-@FAMILY.rule(
-    "stand",
-    Severity.STOP,
-    reason="The activator needs its stand time to start the reaction; sprayed too soon, the film cures unevenly.",
-    source=SHEET,
-)
-def stand(facts: Facts) -> Iterator[Finding]:
-    """The cup has not stood long enough, or was sprayed before it had."""
-    for piece, layer, mix in _next_coats(facts):
-        card = facts.state.cards.get(mix.made.card) if mix is not None else None
-        if mix is None or card is None:
-            continue
-        running = stand_span(card, mix)
-        rule_key = key("timing.stand", mix.id, layer.id)
-        if running is not None and facts.now < running[0].opens_at:
-            yield Finding(
-                rule="timing.stand",
-                severity=Severity.STOP,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"{card.name} must stand {_left(running[0].opens_at, facts.now)} more before you {running[1]}.",
-                remedy="Cover the cup and wait.",
-                key=rule_key,
-                clears_at=running[0].opens_at,
-                forbids_coat=True,
-            )
-        elif running is None and mix.poured_mL and card.stand is not None and mix.has(PartKind.ACTIVATOR):
-            yield Finding(
-                rule="timing.stand",
-                severity=Severity.STOP,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"{card.name} must stand {span_words(card.stand.total_seconds())} after stirring, and no "
-                "stirring is logged.",
-                remedy="Stir it and log that; the stand time counts from there.",
-                key=rule_key,
-                forbids_coat=True,
-            )
-    for piece, layer in facts.layers():
-        for coat in layer.coats[:1]:
-            used = facts.state.mixes.get(coat.mix or "")
-            card = facts.state.cards.get(used.made.card) if used is not None else None
-            running = stand_span(card, used) if card is not None and used is not None else None
-            if used is None or running is None or coat.started_at >= running[0].opens_at:
-                continue
-            yield Finding(
-                rule="timing.stand",
-                severity=Severity.CAUTION,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"Coat 1 of {facts.state.layer_name(layer)} went on "
-                f"{_left(running[0].opens_at, coat.started_at)} before its stand time was over.",
-                remedy="Watch this layer: test it for tack and adhesion before you go on.",
-                key=key("timing.stand", used.id, layer.id),
-            )
-
-
-@FAMILY.rule(
-    "pot-life",
-    Severity.STOP,
-    reason="Past its pot life a mix has begun to set: it sprays rough, bonds badly, and hardens in the gun.",
-    source=SHEET,
-)
-def pot_life(facts: Facts) -> Iterator[Finding]:
-    """The cup is past its pot life, too near it for the coats left, or was sprayed past it."""
-    for piece, layer, mix in _next_coats(facts):
-        card = facts.state.cards.get(mix.made.card) if mix is not None else None
-        span = pot_life_span(card, mix) if card is not None and mix is not None else None
-        if mix is None or card is None or span is None or span.closes_at is None:
-            continue
-        rule_key = key("timing.pot-life", mix.id, layer.id)
-        if facts.now >= span.closes_at:
-            over = span_words((facts.now - span.closes_at).total_seconds())
-            yield Finding(
-                rule="timing.pot-life",
-                severity=Severity.STOP,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"The pot life of this {card.name} ended {over} ago.",
-                remedy="Empty the cup, clean the gun and mix fresh.",
-                key=rule_key,
-                forbids_coat=True,
-            )
-            continue
-        last = layer.last_done
-        flash = card.flash or timedelta(0)
-        first = facts.now if last is None or last.done_at is None else max(facts.now, last.done_at + flash)
-        coats_left = max(1, layer.plan.coats - layer.coats_done)
-        if first + flash * (coats_left - 1) > span.closes_at and last is not None:
-            yield Finding(
-                rule="timing.pot-life",
-                severity=Severity.CAUTION,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"{coats_left} coats with their flash take longer than the {_left(span.closes_at, facts.now)} "
-                "this cup has left.",
-                remedy="Plan a fresh cup for the last coats.",
-                key=key("timing.pot-life-short", mix.id, layer.id),
-            )
-    yield from _sprayed_late(facts)
-
-
-def _sprayed_late(facts: Facts) -> Iterator[Finding]:
-    for piece, layer in facts.layers():
-        for coat in layer.coats:
-            used = facts.state.mixes.get(coat.mix or "")
-            card = facts.state.cards.get(used.made.card) if used is not None else None
-            span = pot_life_span(card, used) if card is not None and used is not None else None
-            if used is None or span is None or span.closes_at is None or coat.started_at < span.closes_at:
-                continue
-            late = span_words((coat.started_at - span.closes_at).total_seconds())
-            yield Finding(
-                rule="timing.pot-life",
-                severity=Severity.CAUTION,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"Coat {coat.number} of {facts.state.layer_name(layer)} was sprayed {late} past the pot life.",
-                remedy="Test it for adhesion before anything goes over it.",
-                key=key("timing.pot-life", used.id, layer.id),
-            )
-
-
 @FAMILY.rule(
     "flash",
     Severity.STOP,
@@ -154,57 +23,70 @@ def _sprayed_late(facts: Facts) -> Iterator[Finding]:
     source=SHEET,
 )
 def flash(facts: Facts) -> Iterator[Finding]:
-    """The next coat would come before the flash is over, or one did."""
+    """The next coat would come before the flash is over, or later than the card allows, or one did."""
     for piece, layer in facts.layers():
         card = facts.state.card_of(layer)
-        if card is None or card.flash is None:
+        if card is None:
             continue
-        for coat, following in zip(layer.coats, [*layer.coats[1:], None], strict=True):
-            if coat.done_at is None:
+        for i, coat in enumerate(layer.coats):
+            following = layer.coats[i + 1] if i + 1 < len(layer.coats) else None
+            if coat.done_at is None or (following is None and layer is not piece.current):
                 continue
-            due = coat.done_at + card.flash
-            rule_key = key("timing.flash", layer.id, coat.number + 1)
-            n = coat.number + 1
-            if following is not None and following.started_at < due:
-                gap = clock_words((following.started_at - coat.done_at).total_seconds())
-                yield Finding(
-                    rule="timing.flash",
-                    severity=Severity.CAUTION,
-                    piece=piece.id,
-                    layer=layer.id,
-                    message=f"Coat {n} of {facts.state.layer_name(layer)} went on {gap} after coat {coat.number}; "
-                    f"the card asks for {clock_words(card.flash.total_seconds())}.",
-                    remedy="Give this layer longer before the next one, and look for wrinkles.",
-                    key=rule_key,
-                )
-            elif following is None and layer is piece.current and facts.now < due:
-                yield Finding(
-                    rule="timing.flash",
-                    severity=Severity.STOP,
-                    piece=piece.id,
-                    layer=layer.id,
-                    message=f"Wait {_left(due, facts.now)} before coat {n} of {facts.state.layer_name(layer)}.",
-                    remedy=f"Coat {coat.number} must flash {span_words(card.flash.total_seconds())} first.",
-                    key=rule_key,
-                    clears_at=due,
-                    forbids_coat=True,
-                )
-            elif following is None and layer is piece.current:
-                yield from _flash_late(facts, piece, layer, coat.done_at, n)
+            if card.flash is not None:
+                yield from _flash_early(facts, layer, coat, following, card.flash)
+            if card.flash_most is not None:
+                yield from _flash_late(facts, layer, coat, following, card.flash_most)
 
 
-def _flash_late(facts: Facts, piece: PieceState, layer: LayerState, done_at: datetime, n: int) -> Iterator[Finding]:
-    card = facts.state.card_of(layer)
-    if card is None or card.flash_most is None or facts.now < done_at + card.flash_most:
+def _flash_early(
+    facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, wait: timedelta
+) -> Iterator[Finding]:
+    done_at = coat.done_at or coat.started_at
+    due, moment = done_at + wait, following.started_at if following is not None else facts.now
+    if moment >= due:
         return
-    late = span_words((facts.now - done_at - card.flash_most).total_seconds())
+    n, name = coat.number + 1, facts.state.layer_name(layer)
+    if following is not None:
+        gap = clock_words((moment - done_at).total_seconds())
+        message = f"Coat {n} of {name} went on {gap} after coat {coat.number}; the card asks for "
+        message += f"{clock_words(wait.total_seconds())}."
+        remedy = "Give this layer longer before the next one, and look for wrinkles."
+    else:
+        message = f"Wait {_left(due, moment)} before coat {n} of {name}."
+        remedy = f"Let coat {coat.number} flash {span_words(wait.total_seconds())} first."
+    yield Finding(
+        rule="timing.flash",
+        severity=Severity.CAUTION if following is not None else Severity.STOP,
+        piece=layer.piece,
+        layer=layer.id,
+        message=message,
+        remedy=remedy,
+        key=key("timing.flash", layer.id, n),
+        clears_at=due if following is None else None,
+        forbids_coat=following is None,
+    )
+
+
+def _flash_late(
+    facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, most: timedelta
+) -> Iterator[Finding]:
+    done_at = coat.done_at or coat.started_at
+    due, moment = done_at + most, following.started_at if following is not None else facts.now
+    steps = facts.state.piece_of(layer).steps
+    scuffed = any(s.step is Prep.SCUFF and s.on_layer == layer.id and due <= s.at <= moment for s in steps)
+    if moment < due or scuffed:
+        return
+    n, name = coat.number + 1, facts.state.layer_name(layer)
+    late = span_words((moment - due).total_seconds())
     yield Finding(
         rule="timing.flash",
         severity=Severity.CAUTION,
-        piece=piece.id,
+        piece=layer.piece,
         layer=layer.id,
-        message=f"Coat {n} of {facts.state.layer_name(layer)} is {late} late for the card.",
-        remedy="Look on the sheet whether it may still go on wet on wet; if not, let it harden and scuff.",
+        message=f"Coat {n} of {name} {'went on' if following is not None else 'is'} {late} late for the card.",
+        remedy="Test it for adhesion before anything goes over it."
+        if following is not None
+        else "Look on the sheet whether it may still go on wet on wet; if not, let it harden and scuff.",
         key=key("timing.flash-late", layer.id, n),
     )
 
@@ -289,8 +171,10 @@ def recoat_closed(facts: Facts) -> Iterator[Finding]:
 
 
 def _layer_over_layer(facts: Facts) -> Iterator[tuple[PieceState, LayerState, LayerState]]:
+    """Walk over each layer with the paint it goes on, whatever is planned between them and was passed over."""
     for piece, layer in facts.layers():
-        under = piece.under(layer)
+        below = piece.layers[: piece.layers.index(layer)]
+        under = next((x for x in reversed(below) if x.started), None)
         if under is not None and under.last_done is not None and under.open_coat is None:
             yield piece, layer, under
 
@@ -302,27 +186,25 @@ def _layer_over_layer(facts: Facts) -> Iterator[tuple[PieceState, LayerState, La
     source=f"the product card; else {PRACTICE}: not before 24 h",
 )
 def tape(facts: Facts) -> Iterator[Finding]:
-    """Masking tape went onto a layer before its tape time."""
+    """Masking tape went onto a layer before its tape time, and is still there."""
     for piece in facts.state.pieces.values():
-        masked = [s for s in piece.steps if s.step in (Prep.MASK, Prep.UNMASK)]
-        if not masked or masked[-1].step is Prep.UNMASK or masked[-1].on_layer is None:
-            continue
-        step = masked[-1]
-        layer = facts.state.layers.get(step.on_layer or "")
-        card = facts.state.card_of(layer) if layer is not None else None
-        if layer is None or card is None:
-            continue
-        done = max((c.done_at for c in layer.coats if c.done_at and c.done_at <= step.at), default=None)
-        wait = card.tape if card.tape is not None else timedelta(hours=24)
-        if done is None or step.at >= done + wait:
-            continue
-        yield Finding(
-            rule="timing.tape",
-            severity=Severity.STOP,
-            piece=piece.id,
-            layer=layer.id,
-            message=f"Tape on {facts.state.layer_name(layer)} {_left(done + wait, step.at)} before its tape time"
-            + (" (24 h, since its card gives none)." if card.tape is None else "."),
-            remedy="Lift it now, slowly and flat back on itself, and wait for the tape time.",
-            key=key("timing.tape", piece.id, layer.id, step.place),
-        )
+        lifted = max((i for i, s in enumerate(piece.steps) if s.step is Prep.UNMASK), default=-1)
+        for step in piece.steps[lifted + 1 :]:
+            layer = facts.state.layers.get(step.on_layer or "") if step.step is Prep.MASK else None
+            card = facts.state.card_of(layer) if layer is not None else None
+            if layer is None or card is None:
+                continue
+            done = max((c.done_at for c in layer.coats if c.done_at and c.done_at <= step.at), default=None)
+            wait = card.tape if card.tape is not None else timedelta(hours=24)
+            if done is None or step.at >= done + wait:
+                continue
+            yield Finding(
+                rule="timing.tape",
+                severity=Severity.STOP,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"Tape on {facts.state.layer_name(layer)} {_left(done + wait, step.at)} before its tape time"
+                + (" (24 h, since its card gives none)." if card.tape is None else "."),
+                remedy="Lift it now, slowly and flat back on itself, and wait for the tape time.",
+                key=key("timing.tape", piece.id, layer.id, step.place),
+            )

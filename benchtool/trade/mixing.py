@@ -142,8 +142,9 @@ def guess_kind(name: str, first: bool) -> PartKind:
     low = name.lower()
     for kind, words in (
         (PartKind.ACTIVATOR, ("activator", "hardener", "catalyst")),
-        (PartKind.REDUCER, ("reducer", "thinner", "water")),
+        (PartKind.REDUCER, ("reducer", "thinner")),
         (PartKind.BASE, ("base", "paint", "resin", "clear", "promoter", "primer")),
+        (PartKind.REDUCER, ("water",)),  # after the base: a waterborne base is no water
     ):
         if any(word in low for word in words):
             return kind
@@ -207,7 +208,9 @@ def _solve(rows: list[list[float]]) -> list[float] | None:
             if r != col and rows[r][col]:
                 factor = rows[r][col] / rows[col][col]
                 rows[r] = [a - factor * b for a, b in zip(rows[r], rows[col], strict=True)]
-    return [max(rows[i][n] / rows[i][i], 0.0) if rows[i][n] / rows[i][i] > -1e-12 else -1.0 for i in range(n)]
+    found = [rows[i][n] / rows[i][i] for i in range(n)]
+    noise = 1e-12 * max(map(abs, found))
+    return [0.0 if abs(x) <= noise else x for x in found]
 
 
 def amounts_mL(parts: Sequence[Part], make_mL: float) -> tuple[float, ...]:
@@ -280,7 +283,13 @@ def check_pours(parts: Sequence[Part], poured_mL: Mapping[str, float]) -> tuple[
 
 
 def reduction_of(parts: Sequence[Part], share: Share, poured_mL: Mapping[str, float]) -> float:
-    """Say how much (mL) of what `share` is of is in the cup; the reducer itself is left out of a total."""
+    """Say how much (mL) of what `share` is of is in the cup, so that `share.value` times it is the reducer.
+
+    The reducer itself is left out of a total; plain parts are measured by the first of them.
+    """
+    if share.of is Of.PARTS:
+        first = next((p for p in parts if p.share.of is Of.PARTS and p.share.value > 0), None)
+        return poured_mL.get(first.name, 0.0) / first.share.value if first is not None else 0.0
     members = [i for i in _members(parts, share) if parts[i].kind is not PartKind.REDUCER]
     reference = sum(poured_mL.get(parts[i].name, 0.0) for i in members)
     return reference / (1 - share.value) if share.of is Of.TOTAL else reference

@@ -36,11 +36,12 @@ def read_number(text: str) -> tuple[float, str]:
             raise NotANumber(f"“{plain}” can be read two ways: write it without the comma.")
         value = float(plain.replace(",", "."))
     else:
-        top = found["top"] or found["alone_top"]
-        bottom = found["bottom"] or found["alone_bottom"]
-        if int(bottom) == 0:
+        # float, for a pasted page of digits is too long for int and no reason to stop
+        top = float(found["top"] or found["alone_top"])
+        bottom = float(found["bottom"] or found["alone_bottom"])
+        if bottom == 0:
             raise NotANumber(f"“{shorten(text)}” divides by zero.")
-        value = int(found["whole"] or 0) + int(top) / int(bottom)
+        value = float(found["whole"] or 0) + top / bottom
     if not math.isfinite(value):
         raise NotANumber(f"“{shorten(text)}” is too large to be an amount.")
     return value, rest.strip()
@@ -55,14 +56,18 @@ def shorten(text: str, most: int = 40) -> str:
 def clock_words(seconds: float, *, up: bool = True) -> str:
     """Say a length of time as a countdown: `6:20`, `1:06:20`, `2 d 03:12`.
 
-    `up` rounds to the next whole second, so that a wait never reads 0:00 while it still runs; a deadline
-    is rounded down for the same reason the other way.
+    `up` rounds to the next whole second (from two days on, minute), so that a wait never reads 0:00 while it
+    still runs; a deadline is rounded down for the same reason the other way.
     """
-    whole = max(0, math.ceil(seconds - 1e-6) if up else math.floor(seconds + 1e-6))
+    # A tenth of the smallest step of an instant: enough for the noise of a float, too little to hide a microsecond.
+    whole = max(0, math.ceil(seconds - 1e-7) if up else math.floor(seconds + 1e-7))
+    by_minutes = whole >= 2 * 86_400
+    if by_minutes and up:
+        whole = -(-whole // 60) * 60
     days, rest = divmod(whole, 86_400)
     hours, rest = divmod(rest, 3_600)
     minutes, left = divmod(rest, 60)
-    if whole >= 2 * 86_400:
+    if by_minutes:
         return f"{days} d {hours:02d}:{minutes:02d}"
     hours += 24 * days
     return f"{hours}:{minutes:02d}:{left:02d}" if hours else f"{minutes}:{left:02d}"
@@ -77,6 +82,13 @@ def span_words(seconds: float) -> str:
     if seconds < 48 * 3_600:
         return f"{seconds / 3_600:.3g} h" if seconds < 10 * 3_600 else f"{seconds / 3_600:.0f} h"
     return f"{seconds / 86_400:.0f} days"
+
+
+def pour_figure(mL: float) -> str:
+    """Write an amount to pour as finely as a bench can measure it: `0.59`, `20.4`, `102` (mL)."""
+    places = 2 if mL < 10 else 1 if mL < 100 else 0
+    text = f"{mL:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def figure(value: float, digits: int = 3) -> str:

@@ -22,15 +22,21 @@ _US = re.compile(r"^(?:us|u\.s\.)\s+", re.IGNORECASE)
 _COMMON = {
     "ml": "milliliter", "cl": "centiliter", "dl": "deciliter", "l": "liter", "cc": "milliliter",
     "ccm": "milliliter", "litre": "liter", "litres": "liter", "liters": "liter", "µl": "microliter",
-    "fl oz": "fluid_ounce", "fl. oz.": "fluid_ounce", "fl.oz.": "fluid_ounce", "fl.oz": "fluid_ounce",
+    "fl oz": "fluid_ounce", "fl. oz": "fluid_ounce", "fl.oz": "fluid_ounce",
     "floz": "fluid_ounce", "fl_oz": "fluid_ounce", "fluid ounce": "fluid_ounce",
     "fluid ounces": "fluid_ounce", "fl ozs": "fluid_ounce", "pt": "pint", "pints": "pint", "qt": "quart",
     "quarts": "quart", "gal": "gallon", "gals": "gallon", "gallons": "gallon", "cup": "cup", "cups": "cup",
+    "fluid dram": "fluid_dram", "fluid drams": "fluid_dram", "fl dr": "fluid_dram", "cu in": "cubic_inch",
+    "cm3": "cubic_centimeter",
     "tsp": "teaspoon", "teaspoons": "teaspoon", "tbsp": "tablespoon", "tablespoons": "tablespoon",
     "g": "gram", "gr": "gram", "grams": "gram", "kg": "kilogram", "mg": "milligram", "lb": "pound",
     "lbs": "pound", "oz wt": "ounce", "oz weight": "ounce", "ounces by weight": "ounce",
 }  # fmt: skip
-_BOTH_SYSTEMS = {"fluid_ounce", "pint", "quart", "gallon", "cup", "gill", "teaspoon", "tablespoon"}
+_UNIT = re.compile(r"[A-Za-zµμ][A-Za-zµμ_ /-]{0,40}(?:(?:\^|\*\*) ?[1-9]|[²³])?")
+"""What a unit may look like: words and at most one small exponent. m^9^9^9 would be reckoned out for hours."""
+_BOTH_SYSTEMS = {
+    "fluid_ounce", "fluid_dram", "pint", "quart", "gallon", "cup", "gill", "teaspoon", "tablespoon",
+}  # fmt: skip
 _AMBIGUOUS = {"oz", "ounce", "ounces", "ozs"}
 
 
@@ -79,7 +85,7 @@ class Measures:
         """
         takes = "Type a volume such as 30 mL or 1 fl oz."
         number, name = self._split(text, unit, takes)
-        if name.lower() in _AMBIGUOUS:
+        if _US.sub("", _IMPERIAL.sub("", name)).lower() in _AMBIGUOUS:
             raise NotAnAmount(
                 f"“{shorten(text)}”: an ounce of volume or of weight? Write “fl oz”, or “oz wt” on a scale."
             )
@@ -113,13 +119,13 @@ class Measures:
             if unit is None:
                 raise NotAnAmount(f"“{shorten(text)}” has no unit. {takes}")
             name = unit
-        return number, " ".join(name.split())
+        return number, " ".join(name.split()).removesuffix(".")
 
     def _quantity(self, number: float, name: str, takes: str) -> tuple[Any, str]:
         imperial = _IMPERIAL.match(name) is not None
         bare = _US.sub("", _IMPERIAL.sub("", name))
         unit = _COMMON.get(bare.lower(), bare)
-        if not re.fullmatch(r"[A-Za-zµμ][\w ./*^³-]{0,40}", unit):
+        if _UNIT.fullmatch(unit) is None:
             raise NotAnAmount(f"“{shorten(name)}” is not a unit. {takes}")
         if imperial:
             singular = unit.removesuffix("s")

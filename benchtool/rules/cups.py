@@ -1,0 +1,220 @@
+"""Time in the cup: how long a mix must stand, and how long it may be used."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from benchtool.job.cards import Card
+from benchtool.job.events import Stirred
+from benchtool.job.state import LayerState, Mix
+from benchtool.job.windows import pot_life_span, stand_span
+from benchtool.rules.finding import SHEET, Facts, Family, Finding, Severity, key
+from benchtool.trade.mixing import PartKind
+from benchtool.trade.numbers import clock_words, span_words
+
+FAMILY = Family("timing")
+
+
+def _left(until: datetime, now: datetime) -> str:
+    return clock_words((until - now).total_seconds())
+
+
+def _cups(facts: Facts) -> Iterator[tuple[LayerState, Mix, Card]]:
+    """Walk over the cups at hand, where no coat is being sprayed."""
+    for piece, layer, mix in facts.cups():
+        card = facts.state.cards.get(mix.made.card)
+        if card is not None and layer is piece.current and layer.open_coat is None:
+            yield layer, mix, card
+
+
+@FAMILY.rule(
+    "stand",
+    Severity.STOP,
+    reason="The activator needs its stand time to start the reaction; sprayed too soon, the film cures unevenly.",
+    source=SHEET,
+)
+def stand(facts: Facts) -> Iterator[Finding]:
+    """The cup has not stood long enough, or was reduced or sprayed before it had."""
+    for layer, cup, card in _cups(facts):
+        mix = _as_first_sprayed(facts, card, cup)
+        running = stand_span(card, mix)
+        missing = _unstirred(card, mix) if mix.pours else None
+        if missing is not None:
+            yield _stand_finding(
+                Severity.STOP, layer, mix, missing,
+                f"{card.name} must stand {span_words(_wait(card, missing).total_seconds())} after stirring, and no "
+                "stirring is logged since the last pour.",
+                "Stir it and log that; the stand time counts from there.",
+                routine=not any(c.mix == mix.id for c in layer.coats),
+            )  # fmt: skip
+        elif running is not None and facts.now < running[0].opens_at:
+            yield _stand_finding(
+                Severity.STOP, layer, mix, _counted(card, mix),
+                f"{card.name} must stand {_left(running[0].opens_at, facts.now)} more before you {running[1]}.",
+                "Cover the cup and wait.",
+                running[0].opens_at,
+            )  # fmt: skip
+        early = _reduced_early(card, mix)
+        if early is not None:
+            yield _stand_finding(
+                Severity.CAUTION, layer, mix, Stirred.ACTIVATED,
+                f"{card.name} was reduced {early} before its stand time was over.",
+                "Watch the first coat: if it stays tacky or uneven, mix fresh.",
+            )  # fmt: skip
+    yield from _sprayed_early(facts)
+
+
+def _as_first_sprayed(facts: Facts, card: Card, mix: Mix) -> Mix:
+    """Leave out a stirring between two coats: where nothing was poured since, it starts no new stand time."""
+    coats = [c for x in facts.state.layers.values() for c in x.coats if c.mix == mix.id]
+    if not coats:
+        return mix
+    then = facts.mix_at(mix, min(coats, key=lambda c: (c.started_at, c.place)))
+    return then if len(then.pours) == len(mix.pours) and _unstirred(card, then) is None else mix
+
+
+def _sprayed_early(facts: Facts) -> Iterator[Finding]:
+    for _, layer, coat, mix in facts.sprayed():
+        card = facts.state.cards.get(mix.made.card)
+        if card is None:
+            continue
+        name = f"Coat {coat.number} of {facts.state.layer_name(layer)}"
+        running = stand_span(card, mix)
+        missing, early = _unstirred(card, mix), _reduced_early(card, mix)
+        remedy = "Watch this layer: test it for tack and adhesion before you go on."
+        if missing is not None:
+            message = f"{name} went on, and no stirring of its cup is logged: nobody knows how long it stood."
+            yield _stand_finding(Severity.CAUTION, layer, mix, missing, message, remedy)
+        elif running is not None and coat.started_at < running[0].opens_at:
+            message = f"{name} went on {_left(running[0].opens_at, coat.started_at)} before its stand time was over."
+            yield _stand_finding(Severity.CAUTION, layer, mix, _counted(card, mix), message, remedy)
+        if early is not None:
+            message = f"{name} went on from a cup that was reduced {early} before its stand time was over."
+            yield _stand_finding(Severity.CAUTION, layer, mix, Stirred.ACTIVATED, message, remedy)
+
+
+def _stand_finding(
+    severity: Severity,
+    layer: LayerState,
+    mix: Mix,
+    counted: Stirred,
+    message: str,
+    remedy: str,
+    clears_at: datetime | None = None,
+    *,
+    routine: bool = False,
+) -> Finding:
+    return Finding(
+        rule="timing.stand",
+        severity=severity,
+        piece=layer.piece,
+        layer=layer.id,
+        message=message,
+        remedy=remedy,
+        key=key("timing.stand", mix.id, layer.id, counted.value),
+        clears_at=clears_at,
+        forbids_coat=severity is Severity.STOP,
+        routine=routine,
+    )
+
+
+def _counted(card: Card, mix: Mix) -> Stirred:
+    """From which stirring the stand time counts that runs now."""
+    reduced = Stirred.REDUCED in mix.stirred and card.stand_reduced is not None
+    return Stirred.REDUCED if reduced else Stirred.ACTIVATED
+
+
+def _wait(card: Card, counted: Stirred) -> timedelta:
+    wait = card.stand_reduced if counted is Stirred.REDUCED else card.stand
+    return wait or timedelta(0)
+
+
+def _unstirred(card: Card, mix: Mix) -> Stirred | None:
+    """Which stirring is missing that a stand time should count from; None where none is.
+
+    What is poured after a stirring, to mend or to top up, asks for another. A cup with no pour on record is
+    taken as full.
+    """
+    kinds = {p.name: p.kind for p in mix.parts}
+    in_cup = {kinds.get(name) for name, mL in mix.poured_mL.items() if mL > 0} if mix.pours else {*kinds.values()}
+    if mix.has(PartKind.ACTIVATOR) and PartKind.ACTIVATOR not in in_cup:
+        return None  # that it is not activated is a matter of its own
+    reduced = mix.stirred.get(Stirred.REDUCED)
+    if card.stand_reduced is not None and PartKind.REDUCER in in_cup:
+        if reduced is None and (mix.pours or not mix.stirred):
+            return Stirred.REDUCED
+        if reduced is not None:
+            return Stirred.REDUCED if any(p.at > reduced for p in mix.pours) else None
+    if card.stand is None or PartKind.ACTIVATOR not in in_cup:
+        return None
+    stirs = [at for what, at in mix.stirred.items() if what is not Stirred.BASE]
+    late = (p.at for p in mix.pours if kinds.get(p.part) is not PartKind.REDUCER)
+    return Stirred.ACTIVATED if not stirs or any(at > max(stirs) for at in late) else None
+
+
+def _reduced_early(card: Card, mix: Mix) -> str | None:
+    """How long before the end of its first stand time the mix was reduced; None where it was not."""
+    activated, reduced = mix.stirred.get(Stirred.ACTIVATED), mix.stirred.get(Stirred.REDUCED)
+    if card.stand is None or activated is None or reduced is None or not activated <= reduced < activated + card.stand:
+        return None
+    return _left(activated + card.stand, reduced)
+
+
+@FAMILY.rule(
+    "pot-life",
+    Severity.STOP,
+    reason="Past its pot life a mix has begun to set: it sprays rough, bonds badly, and hardens in the gun.",
+    source=SHEET,
+)
+def pot_life(facts: Facts) -> Iterator[Finding]:
+    """The cup is past its pot life, too near it for the coats left, or was sprayed past it."""
+    for layer, mix, card in _cups(facts):
+        span = pot_life_span(card, mix)
+        if span is None or span.closes_at is None:
+            continue
+        if facts.now >= span.closes_at:
+            over = span_words((facts.now - span.closes_at).total_seconds())
+            yield Finding(
+                rule="timing.pot-life",
+                severity=Severity.STOP,
+                piece=layer.piece,
+                layer=layer.id,
+                message=f"The pot life of this {card.name} ended {over} ago.",
+                remedy="Empty the cup, clean the gun and mix fresh.",
+                key=key("timing.pot-life", mix.id, layer.id, len(layer.coats) + 1),
+                forbids_coat=True,
+            )
+            continue
+        last = layer.last_done
+        flash = card.flash or timedelta(0)
+        first = facts.now if last is None or last.done_at is None else max(facts.now, last.done_at + flash)
+        coats_left = max(1, layer.plan.coats - layer.coats_done)
+        if first + flash * (coats_left - 1) > span.closes_at and last is not None:
+            coats = "The coat left and its flash" if coats_left == 1 else f"The {coats_left} coats left and their flash"
+            yield Finding(
+                rule="timing.pot-life",
+                severity=Severity.CAUTION,
+                piece=layer.piece,
+                layer=layer.id,
+                message=f"{coats} take longer than the {_left(span.closes_at, facts.now)} this cup has left.",
+                remedy="Plan a fresh cup for the last coats.",
+                key=key("timing.pot-life-short", mix.id, layer.id),
+            )
+    yield from _sprayed_late(facts)
+
+
+def _sprayed_late(facts: Facts) -> Iterator[Finding]:
+    for _, layer, coat, mix in facts.sprayed():
+        card = facts.state.cards.get(mix.made.card)
+        span = pot_life_span(card, mix) if card is not None else None
+        if span is None or span.closes_at is None or coat.started_at < span.closes_at:
+            continue
+        late = span_words((coat.started_at - span.closes_at).total_seconds())
+        yield Finding(
+            rule="timing.pot-life",
+            severity=Severity.CAUTION,
+            piece=layer.piece,
+            layer=layer.id,
+            message=f"Coat {coat.number} of {facts.state.layer_name(layer)} was sprayed {late} past the pot life.",
+            remedy="Test it for adhesion before anything goes over it.",
+            key=key("timing.pot-life", mix.id, layer.id, coat.number),
+        )

@@ -1,0 +1,278 @@
+"""What must hold of every job, whatever the painter did: the record, its undo, and the windows built from it."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+from strategies import Walk, acts, examples, jobs, moments, pauses
+
+from benchtool.job import events as ev
+from benchtool.job.nextstep import next_step
+from benchtool.job.record import Job, as_of, last_act, last_undo, next_number, shifted, standing, with_events
+from benchtool.job.state import State, fold
+from benchtool.job.validate import faults
+from benchtool.job.windows import Window, all_windows, listed
+from benchtool.trade.mixing import PartKind
+from benchtool.trade.windows import Phase, WindowKind
+
+ORDER = [Phase.WAITING, Phase.OPEN, Phase.CLOSING, Phase.CLOSED]
+
+
+def form(state: State) -> Any:
+    """All that a state holds, orders included, in a form that `==` compares to the end."""
+    return (
+        (state.title, state.customer, state.note, state.newest),
+        list(state.cards.items()),
+        [(k, p.piece, p.layers, p.steps, p.trials) for k, p in state.pieces.items()],
+        list(state.layers.items()),
+        [(k, m, list(m.stirred.items()), m.poured_mL, m.checks) for k, m in state.mixes.items()],
+        (state.readings, state.waivers),
+        all_windows(state),
+    )
+
+
+def undone(job: Job) -> Job:
+    act = last_act(job)
+    return with_events(
+        job,
+        ev.Withdrawn(id=f"u{len(job.events)}", at=job.events[-1].at, events=tuple(e.id for e in act)),
+    )
+
+
+def redone(job: Job) -> Job:
+    undo = last_undo(job)
+    assert undo is not None
+    return with_events(job, ev.Withdrawn(id=f"u{len(job.events)}", at=job.events[-1].at, events=(undo.id,)))
+
+
+def edges(windows: tuple[Window, ...]) -> Iterator[datetime]:
+    for w in windows:
+        yield w.span.started_at
+        yield w.span.opens_at
+        if w.span.closes_at is not None:
+            yield w.span.closes_at
+        warn = w.span.closing_from()
+        if warn is not None:
+            yield warn
+
+
+# --- the record ------------------------------------------------------------------------------------
+
+
+@examples(60)
+@given(jobs())
+def test_a_job_is_sound_after_every_event(job: Job) -> None:
+    for k in range(len(job.events) + 1):
+        assert list(faults(replace(job, events=job.events[:k]), job.events[-1].at)) == []
+
+
+@examples(60)
+@given(jobs(), st.data())
+def test_the_state_does_not_depend_on_who_asks_it_or_when(job: Job, data: st.DataObject) -> None:
+    untouched, asked = fold(job), fold(job)
+    for _ in range(3):
+        now = data.draw(moments(job))
+        for window in listed(all_windows(asked), now):
+            window.words(now)
+        for piece in asked.pieces.values():
+            next_step(asked, piece, now)
+    assert form(asked) == form(untouched) == form(fold(job))
+
+
+@examples(60)
+@given(jobs())
+def test_the_record_up_to_a_moment_is_the_job_as_of_then(job: Job) -> None:
+    for k, (event, following) in enumerate(pairwise(job.events), start=1):
+        if event.at < following.at:
+            until_then = replace(job, events=job.events[:k])
+            assert as_of(job, event.at) == until_then
+            assert form(fold(as_of(job, event.at))) == form(fold(until_then))
+    assert as_of(job, job.events[-1].at) == job
+    assert as_of(job, job.created - timedelta(seconds=1)).events == ()
+
+
+@examples(60)
+@given(jobs())
+def test_one_event_after_the_other_gives_the_same_job_as_all_at_once(job: Job) -> None:
+    grown = replace(job, events=())
+    for event in job.events:
+        assert f"e{next_number(grown)}" not in {e.id for e in grown.events}
+        grown = with_events(grown, event)
+    assert grown == job
+
+
+@examples(60)
+@given(jobs(), st.timedeltas(timedelta(days=-3_000), timedelta(days=3_000)))
+def test_a_shifted_job_has_the_same_windows_shifted(job: Job, by: timedelta) -> None:
+    moved = shifted(job, by)
+    assert shifted(moved, -by) == job
+    before, after = all_windows(fold(job)), all_windows(fold(moved))
+    assert [w.key for w in after] == [w.key for w in before]
+    for old, new in zip(before, after, strict=True):
+        assert new.span.started_at == old.span.started_at + by
+        assert new.span.opens_at == old.span.opens_at + by
+        assert new.span.closes_at == (old.span.closes_at + by if old.span.closes_at is not None else None)
+        assert new.words(job.events[-1].at + by) == old.words(job.events[-1].at)
+
+
+# --- undo and redo ---------------------------------------------------------------------------------
+
+
+@examples(120)
+@given(acts())
+def test_an_undo_gives_the_state_before_the_act_and_a_redo_the_one_after(pair: tuple[Job, Job]) -> None:
+    before, after = pair
+    back = undone(after)
+    assert form(fold(back)) == form(fold(before))
+    forth = redone(back)
+    assert form(fold(forth)) == form(fold(after))
+    assert {e.id for e in last_act(forth)} == {e.id for e in last_act(after)}
+    assert list(faults(forth)) == []
+
+
+@examples(25)
+@given(st.data())
+def test_every_act_can_be_undone_to_the_beginning_and_redone_to_the_end(data: st.DataObject) -> None:
+    job = data.draw(jobs(0))
+    walk = Walk(data.draw, job, job.events[-1].at, count=100)
+    states = [form(fold(walk.job))]
+    for _ in range(8):
+        held = walk.job
+        walk.now += data.draw(pauses)
+        data.draw(st.sampled_from([walk.spray, walk.cup, walk.aside]))()
+        if walk.job is not held:
+            states.append(form(fold(walk.job)))
+    job = walk.job
+    for expected in reversed(states[:-1]):
+        job = undone(job)
+        assert form(fold(job)) == expected
+    for expected in states[1:]:
+        job = redone(job)
+        assert form(fold(job)) == expected
+    assert last_undo(job) is None
+    assert list(faults(job)) == []
+
+
+# --- windows ---------------------------------------------------------------------------------------
+
+
+def facts(job: Job) -> list[ev.Event]:
+    return [e for _, e in standing(job.events)]
+
+
+def newest_coat_done(job: Job, layer: str) -> datetime:
+    return [e.at for e in facts(job) if isinstance(e, ev.CoatDone) and e.layer == layer][-1]
+
+
+def pot_began(job: Job, mix: str) -> datetime:
+    """When the first activator went into the cup, from the bare record."""
+    made = next(e for e in facts(job) if isinstance(e, ev.Mixed) and e.mix == mix)
+    names = {p.name for p in made.parts if p.kind is PartKind.ACTIVATOR}
+    pours = [e.at for e in facts(job) if isinstance(e, ev.Poured) and e.mix == mix and e.part in names and e.mL > 0]
+    stirs = [e for e in facts(job) if isinstance(e, ev.MixStirred) and e.mix == mix]
+    return min(pours + [e.at for e in stirs if e.what is not ev.Stirred.BASE])
+
+
+@examples(250)
+@given(jobs(30))
+def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -> None:
+    state = fold(job)
+    for w in all_windows(state):
+        card = state.card_of(state.layers[w.layer])
+        assert card is not None
+        opens, closes = w.span.opens_at, w.span.closes_at
+        match w.kind:
+            case WindowKind.FLASH:
+                done = newest_coat_done(job, w.layer)
+                assert card.flash is not None
+                assert opens >= done + card.flash
+                assert closes is None if card.flash_most is None else closes <= done + card.flash_most
+            case WindowKind.RECOAT:
+                done = newest_coat_done(job, w.layer)
+                assert card.recoat_opens is not None
+                assert opens >= done + card.recoat_opens
+                if card.recoat_closes is not None and closes is None:
+                    scuffs = [e.at for e in facts(job) if isinstance(e, ev.PrepDone) and e.step is ev.Prep.SCUFF]
+                    assert opens in scuffs
+                    assert opens >= done + card.recoat_closes
+                elif card.recoat_closes is not None:
+                    assert closes == done + card.recoat_closes
+            case WindowKind.TAPE:
+                assert opens >= newest_coat_done(job, w.layer) + card.tape
+            case WindowKind.CURE:
+                assert opens >= newest_coat_done(job, w.layer) + card.cure
+            case WindowKind.STAND:
+                stirs = [e for e in facts(job) if isinstance(e, ev.MixStirred) and e.mix == w.mix]
+                reduced = [e.at for e in stirs if e.what is ev.Stirred.REDUCED]
+                if reduced and card.stand_reduced is not None:
+                    assert opens >= reduced[-1] + card.stand_reduced
+                else:
+                    started = [e.at for e in stirs if e.what is not ev.Stirred.BASE]
+                    assert opens >= min(started) + card.stand
+            case WindowKind.POT_LIFE:
+                assert w.mix is not None
+                assert closes is not None
+                assert closes <= pot_began(job, w.mix) + card.pot_life
+
+
+@examples(100)
+@given(jobs(30))
+def test_no_wait_is_forgotten(job: Job) -> None:
+    state = fold(job)
+    held = {(w.kind, w.layer) for w in all_windows(state)}
+    for layer in state.layers.values():
+        card, over = state.card_of(layer), state.piece_of(layer).over(layer)
+        assert card is not None
+        if layer.open_coat is not None or not layer.coats or (over is not None and over.started):
+            continue
+        finished = layer.coats_done >= layer.plan.coats
+        assert ((WindowKind.FLASH, layer.id) in held) == (not finished and card.flash is not None)
+        assert ((WindowKind.CURE, layer.id) in held) == (finished and card.cure is not None)
+        assert ((WindowKind.TAPE, layer.id) in held) == (finished and card.tape is not None)
+        recoat = finished and over is not None and card.recoat_opens is not None
+        assert ((WindowKind.RECOAT, layer.id) in held) == recoat
+
+
+@examples(80)
+@given(jobs(), st.data())
+def test_windows_only_ever_move_on(job: Job, data: st.DataObject) -> None:
+    windows = all_windows(fold(job))
+    near = [e + timedelta(microseconds=d) for e in edges(windows) for d in (-1, 0, 1)]
+    moments_ = sorted([*near, *(data.draw(moments(job)) for _ in range(4))])
+    for w in windows:
+        span = w.span
+        assert span.started_at <= span.opens_at
+        assert span.closes_at is None or span.closes_at >= span.opens_at
+        for early, late in pairwise(moments_):
+            assert ORDER.index(w.phase(early)) <= ORDER.index(w.phase(late))
+            assert 0 <= span.progress(early) <= span.progress(late) <= 1
+            left, later = span.remaining_s(early), span.remaining_s(late)
+            if w.phase(early) is not Phase.WAITING or w.phase(late) is Phase.WAITING:
+                assert (left is None) == (later is None)
+                if left is not None and later is not None:
+                    assert abs((left - later) - (late - early).total_seconds()) < 1e-3
+            assert "  " not in w.words(early).replace(w.then, "it")
+
+
+@examples(80)
+@given(jobs(), st.data())
+def test_the_phase_is_what_the_edges_say(job: Job, data: st.DataObject) -> None:
+    for w in all_windows(fold(job)):
+        for now in (*edges((w,)), data.draw(moments(job))):
+            phase, closes = w.phase(now), w.span.closes_at
+            assert (phase is Phase.WAITING) == (now < w.span.opens_at)
+            assert (phase is Phase.CLOSED) == (closes is not None and now >= max(closes, w.span.opens_at))
+            left = w.span.remaining_s(now)
+            assert (left is not None and left > 0) == (phase is not Phase.CLOSED and left is not None)
+            assert (w.span.progress(now) < 1) or phase is not Phase.WAITING
+
+
+@examples(60)
+@given(jobs())
+def test_no_two_windows_of_a_job_have_one_key(job: Job) -> None:
+    keys = [w.key for w in all_windows(fold(job))]
+    assert len(set(keys)) == len(keys)

@@ -1,0 +1,191 @@
+"""Cases for the rules of promoter, cleaning, layering and the record."""
+
+from builders import CLEAR, COLOUR, PROMOTER, JobBuilder
+from rules.case_book import coloured, fails, panel, passes, promoted
+
+
+@fails("promoter.activator-type")
+def rigid_activator_for_a_bumper() -> JobBuilder:
+    return panel("rigid", substrate="abs", flex="flexible")
+
+
+@fails("promoter.activator-type")
+def flexible_activator_for_metal() -> JobBuilder:
+    return panel("flexible")
+
+
+@fails("promoter.activator-type")
+def the_wrong_one_is_in_the_cup_and_the_plan_was_put_right() -> JobBuilder:
+    return panel("flexible").mix("promoter").change_layer("promoter", activator="rigid")
+
+
+@fails("promoter.activator-type")
+def the_first_coat_was_sprayed_with_the_wrong_one() -> JobBuilder:
+    bench = panel("flexible").ready("promoter").coat().empty()
+    return bench.change_layer("promoter", activator="rigid").wait(minutes=15).ready()
+
+
+@passes("promoter.activator-type")
+def each_activator_where_it_belongs() -> JobBuilder:
+    bench = panel("rigid").piece("bumper", "tpo", flex="flexible").prep("mould-release wash")
+    return bench.layer("bumper-promoter", PROMOTER, activator="flexible").ready()
+
+
+@passes("promoter.activator-type")
+def an_activator_for_anything() -> JobBuilder:
+    return JobBuilder().card(CLEAR).piece(flex="flexible").layer("clear", CLEAR, activator="slow")
+
+
+@fails("promoter.paint-refused")
+def colour_straight_on_polypropylene() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece(substrate="pp").layer("colour", COLOUR)
+
+
+@fails("promoter.paint-refused")
+def the_promoter_was_passed_over() -> JobBuilder:
+    return panel(substrate="pp").ready("colour").coat()
+
+
+@passes("promoter.paint-refused")
+def promoter_first_on_polypropylene() -> JobBuilder:
+    return panel(substrate="pp")
+
+
+@passes("promoter.paint-refused")
+def colour_straight_on_abs() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece(substrate="abs").layer("colour", COLOUR)
+
+
+@fails("promoter.unknown-untried")
+def nobody_knows_the_plastic() -> JobBuilder:
+    return panel(substrate="unknown", known="unknown")
+
+
+@fails("promoter.unknown-untried")
+def a_guess_that_nobody_stands_by() -> JobBuilder:
+    return panel(substrate="abs", known="unknown")
+
+
+@fails("promoter.unknown-untried")
+def the_strip_did_not_hold() -> JobBuilder:
+    return panel(substrate="unknown", known="unknown").trial(held=False)
+
+
+@fails("promoter.unknown-untried")
+def a_material_that_the_table_does_not_have() -> JobBuilder:
+    return panel(substrate="moon-rock")
+
+
+@passes("promoter.unknown-untried")
+def the_strip_held() -> JobBuilder:
+    return panel(substrate="unknown", known="unknown").trial(held=False).trial(held=True)
+
+
+@passes("promoter.unknown-untried")
+def the_mark_was_read() -> JobBuilder:
+    return panel(substrate="abs", known="marked")
+
+
+@fails("layering.too-few-coats")
+def one_coat_of_promoter_planned() -> JobBuilder:
+    return panel().change_layer("promoter", coats=1)
+
+
+@fails("layering.too-few-coats")
+def covered_after_one_coat() -> JobBuilder:
+    return panel().ready("promoter").coat().wait(hours=1).ready("colour").coat()
+
+
+@fails("layering.too-few-coats")
+def passed_over_altogether() -> JobBuilder:
+    return panel().ready("colour").coat()
+
+
+@passes("layering.too-few-coats")
+def as_many_as_the_card_asks_for() -> JobBuilder:
+    return promoted().wait(minutes=30).ready("colour").coat()
+
+
+@passes("layering.too-few-coats")
+def one_planned_and_two_on() -> JobBuilder:
+    return promoted().change_layer("promoter", coats=1)
+
+
+@fails("layering.too-many-coats")
+def five_coats_of_colour_planned() -> JobBuilder:
+    return panel().change_layer("colour", coats=5)
+
+
+@fails("layering.too-many-coats")
+def a_third_coat_of_promoter_is_on() -> JobBuilder:
+    return promoted().wait(minutes=15).coat()
+
+
+@passes("layering.too-many-coats")
+def as_many_as_the_card_allows() -> JobBuilder:
+    return panel().change_layer("colour", coats=4)
+
+
+@fails("cleaning.not-cleaned")
+def nothing_logged() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece().layer("colour", COLOUR)
+
+
+@fails("cleaning.not-cleaned")
+def washed_after_the_first_coat() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece().layer("colour", COLOUR).ready().coat().prep("wash")
+
+
+@passes("cleaning.not-cleaned")
+def washed_before_the_first_coat() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece().prep("wash").layer("colour", COLOUR).ready().coat()
+
+
+@passes("cleaning.not-cleaned")
+def nothing_is_planned_yet() -> JobBuilder:
+    return JobBuilder().piece()
+
+
+@fails("cleaning.mould-release")
+def a_moulding_only_degreased() -> JobBuilder:
+    return panel(substrate="abs")
+
+
+@passes("cleaning.mould-release")
+def a_moulding_washed_of_its_release() -> JobBuilder:
+    return panel(substrate="abs").prep("mould-release wash")
+
+
+@passes("cleaning.mould-release")
+def metal_has_no_release() -> JobBuilder:
+    return panel(substrate="steel")
+
+
+@fails("cleaning.viewed-side-scratched")
+def a_clear_shell_scuffed() -> JobBuilder:
+    return panel(face="behind clear", substrate="pc").prep("scuff")
+
+
+@fails("cleaning.viewed-side-scratched")
+def a_clear_shell_scuffed_and_painted() -> JobBuilder:
+    return panel(face="behind clear", substrate="pc").prep("abrade").ready("promoter").coat()
+
+
+@passes("cleaning.viewed-side-scratched")
+def the_back_of_its_paint_scuffed() -> JobBuilder:
+    return coloured("behind clear").wait(hours=25).prep("scuff")
+
+
+@passes("cleaning.viewed-side-scratched")
+def an_outside_face_abraded() -> JobBuilder:
+    return panel().prep("abrade")
+
+
+@fails("record.clock-behind")
+def the_clock_was_set_back() -> JobBuilder:
+    return promoted().wait(hours=-1)
+
+
+@passes("record.clock-behind")
+def a_minute_of_drift() -> JobBuilder:
+    return promoted().wait(minutes=-1)

@@ -1,0 +1,151 @@
+"""Cases for the rules of mixing."""
+
+from builders import ONE_PART_PROMOTER, PROMOTER, JobBuilder
+from rules.case_book import fails, panel, passes, promoted
+
+from benchtool.job.cards import Gun
+
+
+@fails("mixing.no-activator")
+def none_is_chosen() -> JobBuilder:
+    return panel(None)
+
+
+@fails("mixing.no-activator")
+def only_base_in_the_cup() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25)
+
+
+@fails("mixing.no-activator")
+def reduced_and_stirred_without_it() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("reducer", 25).stir("reduced")
+
+
+@fails("mixing.no-activator")
+def the_cup_was_begun_before_one_was_chosen() -> JobBuilder:
+    return panel(None).mix("promoter").change_layer("promoter", activator="rigid")
+
+
+@fails("mixing.no-activator")
+def sprayed_without_it_and_poured_too_late() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).stir("base").coat().wait(minutes=1)
+    return bench.pour("activator", 0.5).stir("activated").wait(hours=1)
+
+
+@fails("mixing.no-activator")
+def sprayed_from_a_cup_with_nothing_logged() -> JobBuilder:
+    return panel().mix("promoter").coat()
+
+
+@passes("mixing.no-activator")
+def the_cup_is_only_begun() -> JobBuilder:
+    return panel().mix("promoter")
+
+
+@passes("mixing.no-activator")
+def the_activator_is_in() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5)
+
+
+@passes("mixing.no-activator")
+def stirred_and_no_pour_on_record() -> JobBuilder:
+    bench = panel().mix("promoter").stir("activated").wait(minutes=5).stir("reduced").wait(minutes=10)
+    return bench.coat()
+
+
+@passes("mixing.no-activator")
+def one_part_products_have_none() -> JobBuilder:
+    return JobBuilder().card(ONE_PART_PROMOTER).piece().layer("promoter", ONE_PART_PROMOTER).ready().coat()
+
+
+@fails("mixing.off-ratio")
+def a_millilitre_of_activator_in_an_ounce() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 29.5735).pour("activator", 1)
+
+
+@fails("mixing.off-ratio")
+def half_of_the_activator() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 50).pour("activator", 0.5)
+
+
+@fails("mixing.off-ratio")
+def it_went_on_so_and_the_cup_is_empty() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 50).pour("activator", 2).stir("activated").wait(minutes=5)
+    return bench.coat().empty()
+
+
+@passes("mixing.off-ratio")
+def mended_with_more_base() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 29.5735).pour("activator", 1).pour("base", 20.4265)
+
+
+@passes("mixing.off-ratio")
+def activator_a_tenth_over() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 50).pour("activator", 1.1)
+
+
+@fails("mixing.reduction")
+def too_thin_for_an_airbrush() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5).pour("reducer", 40)
+
+
+@fails("mixing.reduction")
+def too_thick_for_an_airbrush() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5).pour("reducer", 15).stir("reduced")
+
+
+@fails("mixing.reduction")
+def mixed_for_the_airbrush_and_the_full_gun_taken() -> JobBuilder:
+    return panel().ready("promoter").change_layer(gun=Gun.FULL)
+
+
+@fails("mixing.reduction")
+def sprayed_unreduced() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.5).stir("activated").wait(minutes=5)
+    return bench.coat()
+
+
+@passes("mixing.reduction")
+def inside_the_range_of_the_card() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5).pour("reducer", 23.2).stir("reduced")
+
+
+@passes("mixing.reduction")
+def still_pouring_the_reducer() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.5).stir("activated").wait(minutes=5)
+    return bench.pour("reducer", 12)
+
+
+@passes("mixing.reduction")
+def no_reduction_on_the_card_and_none_in_the_cup() -> JobBuilder:
+    return JobBuilder().card(PROMOTER).piece().layer("p", PROMOTER, activator="rigid", gun=Gun.FULL).ready().coat()
+
+
+@fails("mixing.hard-to-measure")
+def a_thimble_of_promoter() -> JobBuilder:
+    return panel().mix("promoter", make_mL=10)
+
+
+@passes("mixing.hard-to-measure")
+def a_cup_of_promoter() -> JobBuilder:
+    return panel().mix("promoter", make_mL=60)
+
+
+@passes("mixing.hard-to-measure")
+def a_thimble_already_poured() -> JobBuilder:
+    return panel().mix("promoter", make_mL=10).pour("base", 4.9)
+
+
+@fails("mixing.not-logged")
+def sprayed_from_a_cup_that_nobody_logged() -> JobBuilder:
+    return panel().start("promoter", mix=None)
+
+
+@passes("mixing.not-logged")
+def sprayed_from_a_cup_on_record() -> JobBuilder:
+    return panel().ready("promoter").coat()
+
+
+@passes("mixing.not-logged")
+def a_one_part_product_straight_from_the_can() -> JobBuilder:
+    return promoted().wait(minutes=30).start("colour", mix=None)

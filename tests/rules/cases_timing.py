@@ -1,0 +1,221 @@
+"""Cases for the rules of timing."""
+
+from builders import CLEAR, COLOUR, ONE_PART_PROMOTER, JobBuilder, minutes
+from msgspec.structs import replace
+from rules.case_book import clear_coated, coloured, fails, panel, passes, promoted
+
+
+@fails("timing.stand")
+def stirred_a_moment_ago() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5).stir("activated").wait(minutes=4)
+
+
+@fails("timing.stand")
+def activated_and_never_stirred() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5).wait(hours=1)
+
+
+@fails("timing.stand")
+def reduced_and_not_stirred_again() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.5).stir("activated").wait(minutes=5)
+    return bench.pour("reducer", 25.5).wait(hours=1)
+
+
+@fails("timing.stand")
+def mended_and_not_stirred_again() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.8).stir("activated").wait(minutes=5)
+    return bench.pour("base", 15)
+
+
+@fails("timing.stand")
+def reduced_before_the_first_stand_was_over() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.5).stir("activated").wait(minutes=1)
+    return bench.pour("reducer", 25.5).stir("reduced").wait(hours=1)
+
+
+@fails("timing.stand")
+def a_fresh_cup_for_coat_2_sprayed_too_soon() -> JobBuilder:
+    bench = panel().ready("promoter").coat().empty().mix("promoter").pour("base", 25).pour("activator", 0.5)
+    return bench.stir("activated").wait(minutes=1).coat().wait(hours=1)
+
+
+@fails("timing.stand")
+def sprayed_and_never_stirred() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5).wait(hours=1).coat().wait(hours=1)
+
+
+@passes("timing.stand")
+def stood_and_sprayed() -> JobBuilder:
+    return panel().ready("promoter").coat()
+
+
+@passes("timing.stand")
+def mended_stirred_and_stood_again() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.8).stir("activated").wait(minutes=5)
+    return bench.pour("base", 15).stir("activated").wait(minutes=5)
+
+
+@passes("timing.stand")
+def stirred_again_between_two_coats() -> JobBuilder:
+    return panel().ready("promoter").coat().wait(minutes=15).stir("reduced")
+
+
+@passes("timing.stand")
+def stirred_again_after_both_coats() -> JobBuilder:
+    return promoted().wait(minutes=1).stir("reduced")
+
+
+@passes("timing.stand")
+def reduced_only_for_the_second_coat() -> JobBuilder:
+    bench = panel().mix("promoter").pour("base", 25).pour("activator", 0.5).stir("activated").wait(minutes=5).coat()
+    return bench.pour("reducer", 25.5).wait(minutes=5).stir("reduced").wait(minutes=10)
+
+
+@passes("timing.stand")
+def a_card_without_stand_time() -> JobBuilder:
+    return clear_coated()
+
+
+@fails("timing.pot-life")
+def the_cup_is_dead() -> JobBuilder:
+    return clear_coated().wait(hours=3)
+
+
+@fails("timing.pot-life")
+def the_coats_left_take_longer() -> JobBuilder:
+    return clear_coated().wait(hours=1, minutes=50).change_layer(coats=3)
+
+
+@fails("timing.pot-life")
+def sprayed_past_it_and_emptied() -> JobBuilder:
+    return clear_coated().wait(hours=2).coat().empty()
+
+
+@passes("timing.pot-life")
+def coats_inside_the_pot_life() -> JobBuilder:
+    return clear_coated().wait(minutes=15).coat()
+
+
+@passes("timing.pot-life")
+def a_dead_cup_was_emptied() -> JobBuilder:
+    return clear_coated().wait(hours=3).empty()
+
+
+@fails("timing.flash")
+def second_coat_too_soon() -> JobBuilder:
+    return clear_coated().wait(minutes=14)
+
+
+@fails("timing.flash")
+def second_coat_went_on_too_soon() -> JobBuilder:
+    return clear_coated().wait(minutes=5).coat().wait(hours=1)
+
+
+@fails("timing.flash")
+def second_coat_is_late_for_a_wet_on_wet_card() -> JobBuilder:
+    bench = JobBuilder().card(ONE_PART_PROMOTER).piece().layer("promoter", ONE_PART_PROMOTER).ready()
+    return bench.coat().wait(minutes=20)
+
+
+@fails("timing.flash")
+def second_coat_went_on_late() -> JobBuilder:
+    bench = JobBuilder().card(ONE_PART_PROMOTER).piece().layer("promoter", ONE_PART_PROMOTER).ready()
+    return bench.coat().wait(minutes=20).coat().wait(hours=1)
+
+
+@fails("timing.flash")
+def late_by_a_card_that_gives_no_least_flash() -> JobBuilder:
+    card = replace(ONE_PART_PROMOTER, flash=None)
+    return JobBuilder().card(card).piece().layer("promoter", card).ready().coat().wait(minutes=20)
+
+
+@passes("timing.flash")
+def second_coat_in_time() -> JobBuilder:
+    return clear_coated().wait(minutes=15).coat()
+
+
+@passes("timing.flash")
+def a_layer_of_one_coat_has_no_flash() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece().layer("colour", COLOUR, 1).ready().coat()
+
+
+@passes("timing.flash")
+def late_and_scuffed() -> JobBuilder:
+    bench = JobBuilder().card(ONE_PART_PROMOTER).piece().layer("promoter", ONE_PART_PROMOTER).ready()
+    return bench.coat().wait(hours=20).prep("scuff").coat().wait(hours=20).prep("scuff")
+
+
+@fails("timing.recoat-early")
+def colour_too_soon_over_the_promoter() -> JobBuilder:
+    return promoted().wait(minutes=29)
+
+
+@fails("timing.recoat-early")
+def colour_went_on_too_soon() -> JobBuilder:
+    return promoted().ready("colour").wait(minutes=5).coat().wait(hours=5)
+
+
+@fails("timing.recoat-early")
+def too_soon_over_what_is_under_a_layer_passed_over() -> JobBuilder:
+    bench = promoted().card(CLEAR).layer("clear", CLEAR, activator="slow").ready("clear")
+    return bench.wait(minutes=5).coat().wait(hours=1)
+
+
+@passes("timing.recoat-early")
+def colour_in_time() -> JobBuilder:
+    return promoted().wait(minutes=30).ready("colour").coat()
+
+
+@fails("timing.recoat-closed")
+def the_clear_is_a_day_late() -> JobBuilder:
+    return coloured().wait(hours=24)
+
+
+@fails("timing.recoat-closed")
+def the_clear_went_on_a_day_late() -> JobBuilder:
+    return coloured().wait(hours=25).ready("clear").coat()
+
+
+@fails("timing.recoat-closed")
+def scuffed_after_it_was_covered() -> JobBuilder:
+    return coloured().wait(hours=25).ready("clear").coat().wait(hours=24).prep("scuff")
+
+
+@passes("timing.recoat-closed")
+def scuffed_then_recoated() -> JobBuilder:
+    return coloured().wait(hours=25).prep("scuff", "tack").ready("clear").coat()
+
+
+@passes("timing.recoat-closed")
+def recoated_inside_the_window() -> JobBuilder:
+    return coloured().wait(hours=23).ready("clear").coat().wait(hours=48)
+
+
+@fails("timing.tape")
+def taped_the_same_day() -> JobBuilder:
+    return promoted().wait(hours=2).mask()
+
+
+@fails("timing.tape")
+def taped_early_on_a_card_that_gives_no_time() -> JobBuilder:
+    return coloured().wait(hours=23).mask()
+
+
+@fails("timing.tape")
+def a_second_tape_in_time_and_the_first_still_there() -> JobBuilder:
+    return coloured().wait(hours=23).mask().wait(hours=2).mask()
+
+
+@passes("timing.tape")
+def taped_the_next_day() -> JobBuilder:
+    return promoted().wait(hours=24).mask()
+
+
+@passes("timing.tape")
+def taped_early_and_lifted() -> JobBuilder:
+    return promoted().wait(hours=2).mask().unmask().wait(hours=22).mask()
+
+
+@passes("timing.tape")
+def masked_before_any_paint() -> JobBuilder:
+    return panel().mask().ready("promoter").coats(2, apart=minutes(15))

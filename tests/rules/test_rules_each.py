@@ -1,0 +1,90 @@
+"""Each rule once at fault and once at peace; a rule without both has no test and fails here."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from builders import hours
+from rules import cases_material, cases_mixing, cases_timing
+from rules.case_book import FAILING, PASSING, Case
+
+from benchtool.rules.engine import ALL, rule_of
+from benchtool.rules.finding import Severity
+
+assert cases_material
+assert cases_mixing
+assert cases_timing  # importing them fills the book
+
+
+def _name(value: object) -> str:
+    return getattr(value, "__name__", str(value))
+
+
+@pytest.mark.parametrize(("rule", "case"), FAILING, ids=_name)
+def test_raises(rule: str, case: Case) -> None:
+    assert rule in case().rules()
+
+
+@pytest.mark.parametrize(("rule", "case"), PASSING, ids=_name)
+def test_stays_quiet(rule: str, case: Case) -> None:
+    assert rule not in case().rules()
+
+
+@pytest.mark.parametrize("rule", ALL, ids=lambda r: r.id)
+def test_every_rule_has_a_failing_and_a_passing_case(rule) -> None:
+    assert rule.id in {r for r, _ in FAILING}
+    assert rule.id in {r for r, _ in PASSING}
+
+
+def test_no_case_speaks_of_a_rule_that_is_gone() -> None:
+    assert {r for r, _ in FAILING + PASSING} == {r.id for r in ALL}
+    assert len({r.id for r in ALL}) == len(ALL)
+
+
+SENTENCE = re.compile(r"[A-Z0-9“][^\n]*[.!]")
+
+
+@pytest.mark.parametrize("rule", ALL, ids=lambda r: r.id)
+def test_every_rule_says_why_and_where_from(rule) -> None:
+    assert SENTENCE.fullmatch(rule.reason)
+    assert len(rule.source) > 5
+    assert (rule.check.__doc__ or "").strip().endswith(".")
+
+
+@pytest.mark.parametrize(("rule", "case"), FAILING, ids=_name)
+def test_findings_are_sentences_of_the_rule_that_made_them(rule: str, case: Case) -> None:
+    bench = case()
+    for finding in bench.findings():
+        assert SENTENCE.fullmatch(finding.message), finding.message
+        assert SENTENCE.fullmatch(finding.remedy), finding.remedy
+        assert rule_of(finding).id == finding.rule
+        assert finding.key.startswith(f"{finding.rule}|") or finding.rule.startswith("timing.")
+        assert not finding.forbids_coat or finding.layer is not None
+        assert finding.piece is None or finding.piece in bench.state.pieces
+        assert finding.layer is None or finding.layer in bench.state.layers
+
+
+@pytest.mark.parametrize(("rule", "case"), FAILING, ids=_name)
+def test_one_matter_shows_once(rule: str, case: Case) -> None:
+    keys = [f.key for f in case().findings()]
+    assert len(keys) == len(set(keys))
+
+
+@pytest.mark.parametrize(("rule", "case"), FAILING, ids=_name)
+def test_worst_first_and_waived_last(rule: str, case: Case) -> None:
+    bench = case()
+    bench.waive(bench.findings()[0])
+    ranks = [(f.waived, list(Severity).index(f.severity)) for f in bench.findings()]
+    assert ranks == sorted(ranks)
+
+
+@pytest.mark.parametrize(("rule", "case"), FAILING, ids=_name)
+def test_time_alone_settles_what_says_so_and_not_a_second_before(rule: str, case: Case) -> None:
+    bench = case()
+    for finding in bench.findings():
+        if finding.clears_at is not None:
+            before = {f.key for f in bench.findings(finding.clears_at - timedelta(microseconds=1))}
+            assert finding.key in before
+            assert finding.key not in {f.key for f in bench.findings(finding.clears_at)}
+        elif finding.rule != "record.clock-behind":
+            assert rule in bench.rules(bench.now + hours(1)) or finding.rule != rule

@@ -1,0 +1,344 @@
+"""Jobs as painters would make them, for hypothesis: a plan, then a walk of acts with time passing between them.
+
+Every job drawn here is one that `validate.faults` has nothing to say about; the acts are those a painter can
+do at that moment, mistakes of the hand (a wrong pour, a coat too early or too late, an undo) included.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from functools import partial
+from typing import Any
+
+from hypothesis import HealthCheck, assume, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from benchtool.job import events as ev
+from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, Reduction, recipe
+from benchtool.job.nextstep import CupAct, cup_step
+from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, with_events
+from benchtool.job.state import LayerState, Mix, PieceState, State, fold
+from benchtool.trade.substrates import Flex, Suits
+
+Draw = Callable[..., Any]
+
+
+def examples(number: int) -> settings:
+    """Settings of a property test: so many examples, the same on every run, no clock in the verdict."""
+    slow = [HealthCheck.too_slow, HealthCheck.data_too_large]
+    return settings(max_examples=number, deadline=None, derandomize=True, database=None, suppress_health_check=slow)
+
+
+words = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
+"""Whatever a painter may type or paste: control characters, right-to-left, emoji; never half a character."""
+names = words.filter(bool)
+instants = st.datetimes(datetime(2000, 1, 1), datetime(2099, 12, 31), timezones=st.just(UTC))  # noqa: DTZ001
+pauses = st.sampled_from([0, 0.25, 1, 20, 61, 380, 900, 3_600, 5_400, 86_400, 30 * 86_400]).map(
+    lambda s: timedelta(seconds=s)
+)
+
+_minutes = st.sampled_from([1, 6, 10, 15, 20, 30, 90]).map(lambda m: timedelta(minutes=m))
+_hours = st.sampled_from([1, 4, 24, 72, 24 * 30]).map(lambda h: timedelta(hours=h))
+_activator_shares = st.sampled_from(["2 % of base", "10 % of base", "1:1 of base", "25"])
+_reducer_shares = st.sampled_from(["0 % of base", "1x activated", "50 % of the activated mix", "10 % of total", "25"])
+
+
+def some(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """A value that a card may also leave out."""
+    return st.one_of(st.none(), strategy)
+
+
+@st.composite
+def cards(draw: Draw, card_id: str = "c1") -> Card:
+    """A product card whose shares can be mixed together."""
+    flash, flash_more = draw(some(_minutes)), draw(some(_minutes))
+    opens, closes_more = draw(some(_minutes | _hours)), draw(some(_minutes | _hours))
+    activators = tuple(
+        Activator(
+            id=f"a{i}",
+            name=f"Activator {i}",
+            suits=draw(st.sampled_from(Suits)),
+            share=draw(_activator_shares),
+            density_g_mL=draw(some(st.floats(0.7, 1.8))),
+        )
+        for i in range(draw(st.integers(0, 2)))
+    )
+    reductions = tuple(
+        Reduction(gun=gun, least="0 % of base", usual=draw(_reducer_shares), most="1:1 of base")
+        for gun in draw(st.lists(st.sampled_from(Gun), unique=True, max_size=2))
+    )
+    return Card(
+        id=card_id,
+        name=draw(st.sampled_from(["Clear 1", "Base “deep”", "Grundierung ü"])),
+        duty=draw(st.sampled_from(Duty)),
+        origins=draw(st.dictionaries(st.sampled_from(["*", "flash", "stand", "pot_life"]), words, max_size=3)),
+        two_part=bool(activators),
+        activators=activators,
+        reductions=reductions,
+        density_g_mL=draw(some(st.floats(0.7, 1.8))),
+        coats_least=1,
+        coats_most=draw(st.integers(1, 4)),
+        film_um=draw(some(st.floats(1, 200))),
+        stand=draw(some(_minutes)),
+        stand_reduced=draw(some(_minutes)),
+        pot_life=draw(some(_minutes | _hours)),
+        flash=flash,
+        flash_most=None if flash_more is None else (flash or timedelta(0)) + flash_more,
+        recoat_opens=opens,
+        recoat_closes=None if closes_more is None else (opens or timedelta(0)) + closes_more,
+        tape=draw(some(_hours)),
+        cure=draw(some(_hours)),
+        hazards=tuple(draw(st.lists(st.sampled_from(Hazard), unique=True))),
+        note=draw(words),
+    )
+
+
+@st.composite
+def pieces(draw: Draw, piece_id: str) -> ev.Piece:
+    """A piece, known or not."""
+    return ev.Piece(
+        id=piece_id,
+        name=draw(names),
+        substrate=draw(st.sampled_from(["abs", "steel", "unknown"])),
+        known=draw(st.sampled_from(ev.Known)),
+        flex=draw(st.sampled_from(Flex)),
+        face=draw(st.sampled_from(ev.Face)),
+    )
+
+
+@dataclass
+class Walk:
+    """A painter at work: draws what to do next from what the job allows, and writes it down."""
+
+    draw: Draw
+    job: Job
+    now: datetime
+    state: State = field(init=False)
+    count: int = 0
+
+    def __post_init__(self) -> None:
+        self.state = fold(self.job)
+
+    def number(self) -> int:
+        self.count += 1
+        return self.count
+
+    def act(self, *drafts: Callable[..., ev.Event]) -> None:
+        """Write one act down; its events belong together."""
+        head: str | None = None
+        made = []
+        for draft in drafts:
+            event = draft(id=f"e{self.number()}", at=self.now, along_with=head)
+            head = head or event.id
+            made.append(event)
+        self.job = with_events(self.job, *made)
+        self.state = fold(self.job)
+
+    def plan(self) -> None:
+        """What a job begins with: its name, a card or two, pieces, layers."""
+        draw = self.draw
+        title, customer = draw(names), draw(words)
+        self.act(partial(ev.JobDescribed, title=title, customer=customer))
+        for i in range(draw(st.integers(1, 2))):
+            card = draw(cards(f"c{i}"))
+            self.act(partial(ev.CardCopied, card=card))
+        for i in range(draw(st.integers(1, 2))):
+            piece = draw(pieces(f"p{i}"))
+            add = partial(ev.PieceAdded, piece=piece)
+            self.act(add, self.layer_draft(piece.id)) if draw(st.booleans()) else self.act(add)
+            if draw(st.booleans()) or not self.state.layers:
+                self.add_layer(self.state.pieces[piece.id])
+
+    def layer_draft(self, piece: str, before: str | None = None) -> Callable[..., ev.Event]:
+        draw = self.draw
+        card = draw(st.sampled_from(list(self.state.cards.values())))
+        layer = ev.Layer(
+            id=f"l{self.number()}",
+            card=card.id,
+            coats=draw(st.integers(1, 3)),
+            colour=draw(some(st.just("#8a1C00"))),
+            gun=draw(st.sampled_from([Gun.AIRBRUSH, Gun.AIRBRUSH, Gun.FULL])),
+            activator=draw(st.sampled_from([a.id for a in card.activators])) if card.activators else None,
+        )
+        return partial(ev.LayerAdded, piece=piece, layer=layer, before=before)
+
+    def add_layer(self, piece: PieceState) -> None:
+        if self.state.cards:
+            before = self.draw(some(st.sampled_from([x.id for x in piece.layers]))) if piece.layers else None
+            self.act(self.layer_draft(piece.id, before))
+
+    def work(self, most: int) -> None:
+        """Do up to `most` acts, with time passing between them."""
+        for _ in range(self.draw(st.integers(most // 3, most))):
+            self.now += self.draw(pauses)
+            acts = [self.spray, self.spray, self.cup, self.cup, self.aside, self.take_back]
+            self.draw(st.sampled_from(acts))()
+
+    def _piece(self) -> PieceState | None:
+        return self.draw(st.sampled_from(list(self.state.pieces.values()))) if self.state.pieces else None
+
+    def spray(self) -> None:
+        """Begin or end a coat on a layer that takes one."""
+        piece = self._piece()
+        layer = piece.current if piece is not None else None
+        if layer is None:
+            return
+        if layer.open_coat is not None:
+            self.act(partial(ev.CoatDone, layer=layer.id))
+            return
+        mix = self.state.mix_for(layer)
+        used = mix.id if mix is not None and self.draw(st.booleans()) else None
+        start = partial(ev.CoatStarted, layer=layer.id, mix=used)
+        self.act(self._waiver(), start) if self.draw(st.integers(0, 4)) == 0 else self.act(start)
+
+    def cup(self) -> None:
+        """Do the next thing at a cup, not always the right one."""
+        piece = self._piece()
+        layer = piece.current if piece is not None else None
+        card = self.state.card_of(layer) if layer is not None else None
+        if layer is None or card is None:
+            return
+        mix = self.state.mix_for(layer)
+        shared = self.state.cups_to_share(layer)
+        if mix is None and shared and self.draw(st.booleans()):
+            self.act(partial(ev.CupShared, mix=self.draw(st.sampled_from([m.id for m in shared])), layer=layer.id))
+            return
+        if mix is None:
+            self._begin(layer, card)
+            return
+        step = cup_step(self.state.cards[mix.made.card], mix, self.now)
+        if step.act in (CupAct.POUR, CupAct.MEND) and self.draw(st.integers(0, 5)):
+            amount = min(step.amount_mL * self.draw(st.sampled_from([1.0, 1.0, 1.02, 1.5])), 1e6)
+            typed = self.draw(st.sampled_from(["", f"{amount:.1f} mL"]))
+            self.act(partial(ev.Poured, mix=mix.id, part=step.part, mL=amount, typed=typed))
+        elif step.act is CupAct.STIR or self.draw(st.booleans()):
+            what = step.stir or self.draw(st.sampled_from(ev.Stirred))
+            self.act(partial(ev.MixStirred, mix=mix.id, what=what))
+        else:
+            self._empty(mix)
+
+    def _begin(self, layer: LayerState, card: Card) -> None:
+        activator = self.state.activator_of(layer)
+        parts = recipe(card, activator, layer.plan.gun)
+        mix, make = f"m{self.number()}", self.draw(st.floats(0.5, 2_000))
+        self.act(
+            lambda **at: ev.Mixed(
+                mix=mix,
+                layer=layer.id,
+                card=card.id,
+                gun=layer.plan.gun,
+                make_mL=make,
+                parts=parts,
+                activator=activator.id if activator is not None else None,
+                **at,
+            )
+        )
+
+    def _empty(self, mix: Mix) -> None:
+        self.act(partial(ev.CupEmptied, mix=mix.id))
+
+    def aside(self) -> None:
+        """Something else: a reading, a prep step, a trial, a change of plan, a waiver, a correction."""
+        piece = self._piece()
+        others: list[Callable[[], None]] = [self._read, self._waive, self._correct]
+        if piece is not None:
+            others += [
+                lambda: self._prep(piece),
+                lambda: self._prep(piece),
+                lambda: self._judge(piece),
+                lambda: self._describe(piece),
+                lambda: self.add_layer(piece),
+                lambda: self._replan(piece),
+            ]
+        self.draw(st.sampled_from(others))()
+
+    def _read(self) -> None:
+        air, wet = self.draw(st.floats(-30, 70)), self.draw(st.floats(0, 100))
+        surface = self.draw(some(st.floats(-30, 120)))
+        self.act(partial(ev.ReadingTaken, air_degC=air, humidity_percent=wet, surface_degC=surface))
+
+    def _waive(self) -> None:
+        self.act(self._waiver())
+
+    def _waiver(self) -> Callable[..., ev.Event]:
+        rule = "timing.flash"
+        return partial(ev.WaiverSigned, rule=rule, key=f"{rule}|l1|2", message="", reason=self.draw(names))
+
+    def _prep(self, piece: PieceState) -> None:
+        step = self.draw(st.sampled_from([*ev.Prep, ev.Prep.SCUFF, ev.Prep.SCUFF]))
+        self.act(partial(ev.PrepDone, piece=piece.id, step=step))
+
+    def _judge(self, piece: PieceState) -> None:
+        held, note = self.draw(st.booleans()), self.draw(words)
+        self.act(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note))
+
+    def _describe(self, piece: PieceState) -> None:
+        changed = self.draw(pieces(piece.id))
+        self.act(partial(ev.PieceChanged, piece=changed))
+
+    def _replan(self, piece: PieceState) -> None:
+        idle = [x for x in piece.layers if x.open_coat is None]
+        if not idle:
+            return
+        layer = self.draw(st.sampled_from(idle))
+        if not layer.started and self.draw(st.booleans()):
+            self.act(partial(ev.LayerRemoved, layer=layer.id))
+            return
+        changed = replace(layer.plan, coats=self.draw(st.integers(1, 4)), gun=self.draw(st.sampled_from(Gun)))
+        self.act(partial(ev.LayerChanged, layer=changed))
+
+    def _correct(self) -> None:
+        """Say that the newest coat done or stirring really was a little earlier than it was entered."""
+        event = next((e for e in reversed(self.job.events) if isinstance(e, ev.CoatDone | ev.MixStirred)), None)
+        if event is None or event.id in self._gone():
+            return
+        earliest = event.at - timedelta(minutes=5)
+        if isinstance(event, ev.CoatDone):
+            coats = [c for x in self.state.layers.values() for c in x.coats if c.done_at == event.at]
+            if not coats:
+                return
+            earliest = max(c.started_at for c in coats)
+        really = event.at - (event.at - earliest) * self.draw(st.sampled_from([0, 0.5, 1]))
+        self.act(partial(ev.Corrected, event=event.id, really_at=really))
+
+    def _gone(self) -> set[str]:
+        return {x for e in self.job.events if isinstance(e, ev.Withdrawn) for x in e.events}
+
+    def take_back(self) -> None:
+        """Undo the last act, or redo the last undo."""
+        undone = last_undo(self.job)
+        if undone is not None and self.draw(st.booleans()):
+            self.act(partial(ev.Withdrawn, events=(undone.id,)))
+            return
+        act = last_act(self.job)
+        if act:
+            self.act(partial(ev.Withdrawn, events=tuple(e.id for e in act)))
+
+
+@st.composite
+def jobs(draw: Draw, most_acts: int = 25) -> Job:
+    """A job in the middle of being worked on."""
+    created = draw(instants)
+    head = Job(format=FORMAT, schema=SCHEMA, id="job-1", created=created, demo=draw(st.booleans()), note=draw(words))
+    walk = Walk(draw, head, created)
+    walk.plan()
+    walk.work(most_acts)
+    return walk.job
+
+
+@st.composite
+def acts(draw: Draw) -> tuple[Job, Job]:
+    """A job before and after one act that is no undo."""
+    before = draw(jobs(12))
+    walk = Walk(draw, before, before.events[-1].at + draw(pauses), count=len(before.events) * 3)
+    draw(st.sampled_from([walk.spray, walk.cup, walk.aside]))()
+    assume(walk.job is not before)
+    return before, walk.job
+
+
+@st.composite
+def moments(draw: Draw, job: Job) -> datetime:
+    """A moment that matters to `job`: near one of its events, or long after the last."""
+    edge = draw(st.sampled_from([job.created, *(e.at for e in job.events)]))
+    return edge + draw(pauses)
