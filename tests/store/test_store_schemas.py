@@ -1,0 +1,179 @@
+"""Files of older and newer schemas, and the published JSON Schema."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from hypothesis import given
+from strategies import examples, jobs
+
+from benchtool.job.record import Job
+from benchtool.store import jobfile
+from benchtool.store.jobfile import JobFileFault, Opened
+from benchtool.store.schema import schema
+
+PUBLISHED = Path(__file__).resolve().parents[2] / "resources" / "job.schema.json"
+
+
+def write(path: Path, plain: Any) -> None:
+    path.write_text(json.dumps(plain), encoding="utf-8")
+
+
+# --- newer -----------------------------------------------------------------------------------------
+
+
+def test_a_newer_file_that_holds_nothing_new_opens_read_only(path: Path, job: Job) -> None:
+    plain = json.loads(path.read_bytes())
+    write(path, {**plain, "schema": 7})
+    opened = jobfile.load(path)
+    assert opened.newer
+    assert opened.notes == ()
+    assert opened.job.schema == 7
+    assert opened.job.events == job.events
+
+
+def test_what_a_newer_file_holds_more_is_left_out_and_told(path: Path, job: Job) -> None:
+    plain = json.loads(path.read_bytes())
+    plain |= {"schema": 2, "shop": {"name": "x"}}
+    plain["events"][1]["card"]["gloss"] = 90
+    plain["events"][4]["parts"][0]["batch"] = [1, 2]
+    plain["events"].insert(5, {"type": "lamp lit", "id": "e5a", "at": "2026-03-02T09:35:30Z", "watt": 500})
+    plain["events"].append(
+        {"type": "prep done", "id": "e9", "at": "2026-03-02T10:00:00Z", "piece": "p1", "step": "ice"}
+    )
+    plain["events"].append("?")
+    write(path, plain)
+    opened = jobfile.load(path)
+    assert opened.newer
+    assert opened.job.events == job.events
+    assert opened.notes == (
+        "$.shop is left out: this version does not know it",
+        "$.events[1].card.gloss is left out: this version does not know it",
+        "$.events[4].parts[0].batch is left out: this version does not know it",
+        "$.events[5] is left out: this version does not know “lamp lit”",
+        "$.events[9] is left out: “ice” is none of the words that may stand here (at $.events[9].step)",
+        "$.events[10] is left out: A group of fields in { } belongs here and not text (at $.events[10])",
+    )
+
+
+def test_events_that_lost_what_they_speak_of_are_left_out_too(path: Path, job: Job) -> None:
+    plain = json.loads(path.read_bytes())
+    plain["schema"] = 2
+    plain["events"][3]["type"] = "layer sketched"
+    write(path, plain)
+    opened = jobfile.load(path)
+    assert opened.job.events == job.events[:3]
+    assert [n.partition(" is left out: ")[::2] for n in opened.notes] == [
+        ("$.events[3]", "this version does not know “layer sketched”"),
+        ("$.events[4]", "there is no layer “l1” before this event"),
+        ("$.events[6]", "there is no layer “l1” before this event"),
+        ("$.events[7]", "there is no layer “l1” before this event"),
+        ("$.events[5]", "there is no mix “m1” before this event"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("change", "place"),
+    [
+        ({"created": None}, "$.created"),
+        ({"created": "1960-01-01T00:00:00Z"}, "$.created"),
+        ({"id": "a b"}, "$.id"),
+        ({"events": {"1": 2}}, "$.events"),
+        ({"demo": "maybe"}, "$.demo"),
+    ],
+)
+def test_a_newer_file_without_a_head_is_refused(path: Path, change: dict[str, Any], place: str) -> None:
+    plain = json.loads(path.read_bytes())
+    write(path, {**plain, "schema": 2, **change})
+    with pytest.raises(JobFileFault) as fault:
+        jobfile.load(path)
+    assert fault.value.place == place
+
+
+@examples(40)
+@given(job=jobs(10))
+def test_nothing_is_lost_of_a_newer_file_that_only_says_so(tmp_path_factory: pytest.TempPathFactory, job: Job) -> None:
+    path = tmp_path_factory.getbasetemp() / "newer.json"
+    path.write_bytes(jobfile.dump(job).replace(b'"schema": 1', b'"schema": 2', 1))
+    opened = jobfile.load(path)
+    assert (opened.newer, opened.notes, opened.job.events) == (True, (), job.events)
+
+
+# --- older -----------------------------------------------------------------------------------------
+
+
+def test_older_files_are_brought_up_step_by_step_in_memory(
+    path: Path, job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def rename(plain: dict[str, Any]) -> dict[str, Any]:
+        assert plain["schema"] == 1
+        return {("note" if k == "remark" else k): v for k, v in plain.items()}
+
+    def shout(plain: dict[str, Any]) -> dict[str, Any]:
+        return {**plain, "note": plain["note"].upper()}
+
+    monkeypatch.setattr(jobfile, "SCHEMA", 3)
+    monkeypatch.setattr(jobfile, "MIGRATIONS", (rename, shout))
+    write(path, {**json.loads(path.read_bytes()), "remark": "quiet"})
+    before = path.read_bytes()
+    opened = jobfile.load(path)
+    assert (opened.job.schema, opened.job.note, opened.job.events) == (3, "QUIET", job.events)
+    assert not opened.newer
+    assert path.read_bytes() == before
+    jobfile.save(path, opened.job)
+    assert jobfile.load(path) == Opened(job=opened.job)
+    write(path, {**json.loads(path.read_bytes()), "schema": 2})
+    assert jobfile.load(path).job.note == "QUIET"
+    write(path, {**json.loads(before), "nonsense": 1})
+    with pytest.raises(JobFileFault, match="“nonsense” is no field that belongs here"):
+        jobfile.load(path)
+
+
+def test_there_is_a_step_for_each_older_schema() -> None:
+    assert len(jobfile.MIGRATIONS) == jobfile.SCHEMA - 1
+
+
+# --- the published schema --------------------------------------------------------------------------
+
+
+def test_the_published_schema_is_the_one_of_the_records() -> None:
+    assert PUBLISHED.read_bytes() == schema(), (
+        "write schema() of benchtool/store/schema.py to resources/job.schema.json"
+    )
+
+
+@pytest.fixture(scope="module")
+def validator() -> jsonschema.Draft202012Validator:
+    document = json.loads(schema())
+    jsonschema.Draft202012Validator.check_schema(document)
+    assert document["$id"] == "urn:benchtool:job:1"
+    return jsonschema.Draft202012Validator(document)
+
+
+@examples(40)
+@given(job=jobs())
+def test_the_schema_takes_what_is_saved(validator: jsonschema.Draft202012Validator, job: Job) -> None:
+    validator.validate(json.loads(jobfile.dump(job)))
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"format": "other"},
+        {"schema": 0},
+        {"id": "a b"},
+        {"created": None},
+        {"further": 1},
+        {"events": [{"type": "tea drunk", "id": "e1", "at": "2026-03-02T09:30:00Z"}]},
+        {"events": [{"type": "coat done", "id": "e1", "at": "2026-03-02T09:30:00Z"}]},
+        {"events": [{"type": "poured", "id": "e1", "at": "2026-03-02T09:30:00Z", "mix": "m", "part": "p", "mL": -1}]},
+    ],
+)
+def test_the_schema_refuses_what_is_wrong(
+    path: Path, validator: jsonschema.Draft202012Validator, wrong: dict[str, Any]
+) -> None:
+    plain = json.loads(path.read_bytes())
+    validator.validate(plain)
+    assert not validator.is_valid({**plain, **wrong})
