@@ -1,0 +1,88 @@
+"""What the painter does, written as events still to be stamped with their id and time."""
+
+from functools import partial
+from typing import Any
+
+from msgspec.structs import replace
+
+from benchtool.job import events as ev
+from benchtool.job.cards import recipe
+from benchtool.job.state import LayerState, recipe_parts
+from benchtool.rules.finding import Finding
+from benchtool.session.session import Draft, NotNow, Session
+
+
+def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
+    """Begin a cup for `layer` by its card, activator and gun.
+
+    Raises:
+        NotNow: the card is gone from the job.
+        NotAShare: the card's shares are no mix.
+    """
+    state = session.writable().state
+    card = state.card_of(layer)
+    if card is None:
+        raise NotNow("This layer has no product card: choose one first.")
+    parts = recipe(card, state.activator_of(layer), layer.plan.gun)
+    recipe_parts(parts)
+    number = 1 + max((int(m[1:]) for m in state.mixes if m[1:].isdigit()), default=0)
+    taken = {e.mix for e in session.writable().job.events if isinstance(e, ev.Mixed)}
+    while f"m{number}" in taken:
+        number += 1
+    return partial(
+        ev.Mixed,
+        mix=f"m{number}",
+        layer=layer.id,
+        card=card.id,
+        gun=layer.plan.gun,
+        make_mL=make_mL,
+        parts=parts,
+        activator=layer.plan.activator,
+    )
+
+
+def change_layer(layer: LayerState, **changes: Any) -> Draft:
+    """Change a layer's plan (gun, activator, coats, colour, name)."""
+    return partial(ev.LayerChanged, layer=replace(layer.plan, **changes))
+
+
+def waive(finding: Finding, reason: str) -> Draft:
+    """Sign that the painter goes on in spite of `finding`."""
+    return partial(ev.WaiverSigned, rule=finding.rule, key=finding.key, message=finding.message, reason=reason)
+
+
+def start_coat(session: Session, layer: LayerState) -> Draft:
+    """Begin the next coat of `layer` from the cup that serves it.
+
+    Raises:
+        NotNow: a coat is being sprayed already.
+    """
+    if layer.open_coat is not None:
+        raise NotNow("This coat is being sprayed already: log it done first.")
+    mix = session.writable().state.mix_for(layer)
+    return partial(ev.CoatStarted, layer=layer.id, mix=mix.id if mix is not None else None)
+
+
+def finish_coat(layer: LayerState) -> Draft:
+    """End the coat that is being sprayed.
+
+    Raises:
+        NotNow: no coat is being sprayed.
+    """
+    if layer.open_coat is None:
+        raise NotNow("No coat is being sprayed on this layer.")
+    return partial(ev.CoatDone, layer=layer.id)
+
+
+def free_id(session: Session, letter: str) -> str:
+    """Give an id for a piece (`p`) or layer (`l`) that the job never used, undone ones included."""
+    used = set()
+    for event in session.writable().job.events:
+        if isinstance(event, ev.PieceAdded):
+            used.add(event.piece.id)
+        elif isinstance(event, ev.LayerAdded):
+            used.add(event.layer.id)
+    number = 1
+    while f"{letter}{number}" in used:
+        number += 1
+    return f"{letter}{number}"

@@ -1,0 +1,391 @@
+"""A product card as typed from its data sheet: text to card, card to text, and what is wrong with which field."""
+
+import math
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import NamedTuple
+
+from msgspec.structs import replace
+
+from benchtool.job.cards import BASE_NAME, Activator, Card, Duty, Gun, Hazard, Reduction, recipe
+from benchtool.job.state import recipe_parts
+from benchtool.job.validate import card_faults
+from benchtool.trade.durations import NotASpan, read_span, write_span
+from benchtool.trade.mixing import NotAShare, Of, Share, parse_share
+from benchtool.trade.numbers import NotANumber, read_number, shorten
+from benchtool.trade.substrates import Suits
+
+LONGEST_NAME = 200
+LONGEST_TEXT = 4_000
+_DENSITY = (0.1, math.nextafter(25, 0))
+
+
+class Wrong(Exception):
+    """What was typed can't be taken: each field at fault by its name, with a sentence about it."""
+
+    def __init__(self, faults: Iterable[tuple[str, str]]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(self.faults[0][1] if self.faults else "")
+
+
+class TimeField(NamedTuple):
+    """A time of the card: its label, and the unit of a number typed alone (None: there must be one)."""
+
+    label: str
+    bare: str | None = None
+
+
+TIMES: Mapping[str, TimeField] = {
+    "stand": TimeField("Stand once activated, min", "min"),
+    "stand_reduced": TimeField("Stand once reduced, min", "min"),
+    "pot_life": TimeField("Pot life"),
+    "flash": TimeField("Flash between coats, min", "min"),
+    "flash_most": TimeField("Flash at most, min", "min"),
+    "recoat_opens": TimeField("Recoat opens after"),
+    "recoat_closes": TimeField("Recoat closes after"),
+    "tape": TimeField("Tape after"),
+    "cure": TimeField("Full cure"),
+}
+"""Every time of a card, in the order a painter meets it. Long ones name their unit: `48` could be minutes or hours."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ActivatorText:
+    """One row of activators. `id` is that of the activator on the card before, empty for a new one."""
+
+    name: str = ""
+    share: str = ""
+    suits: Suits | None = None
+    density: str = ""
+    id: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is typed in this row."""
+        return not (self.name.strip() or self.share.strip() or self.density.strip())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardText:
+    """All that is typed of a card. Times go by the names in `TIMES`, reductions are (least, usual, most)."""
+
+    name: str = ""
+    duty: Duty | None = None
+    two_part: bool | None = None
+    origin: str = ""
+    activators: tuple[ActivatorText, ...] = ()
+    reducer: str = ""
+    reductions: Mapping[Gun, tuple[str, str, str]] = field(default_factory=dict)
+    coats_least: str = ""
+    coats_most: str = ""
+    film: str = ""
+    density: str = ""
+    reducer_density: str = ""
+    times: Mapping[str, str] = field(default_factory=dict)
+    hazards: frozenset[Hazard] = frozenset()
+
+
+def write_card(card: Card) -> CardText:
+    """Write a card as it would be typed; `read_card` makes the same card of it."""
+    return CardText(
+        name=card.name,
+        duty=card.duty,
+        two_part=card.two_part,
+        origin=_origin(card),
+        activators=tuple(
+            ActivatorText(name=a.name, share=a.share, suits=a.suits, density=_figure(a.density_g_mL), id=a.id)
+            for a in card.activators
+        ),
+        reducer=card.reducer,
+        reductions={r.gun: (r.least, r.usual, r.most) for r in reversed(card.reductions)},
+        coats_least=str(card.coats_least),
+        coats_most=str(card.coats_most),
+        film=_figure(card.film_um),
+        density=_figure(card.density_g_mL),
+        reducer_density=_figure(card.reducer_density_g_mL),
+        times={key: write_span(value) for key in TIMES if (value := getattr(card, key)) is not None},
+        hazards=frozenset(card.hazards),
+    )
+
+
+def _figure(value: float | None) -> str:
+    return "" if value is None else repr(value).removesuffix(".0")
+
+
+def _origin(card: Card) -> str:
+    said = card.origins.get("*") or "; ".join(dict.fromkeys(v for v in card.origins.values() if v))
+    return " ".join(said.split())
+
+
+def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
+    """Make a card of what was typed. Of the card `before` it keeps what the form does not ask for.
+
+    Raises:
+        Wrong: with every field at fault.
+    """
+    faults: list[tuple[str, str]] = []
+    reader = _Reader(faults)
+    name = reader.name("name", text.name, "Give it the name on the can.")
+    if text.duty is None:
+        faults.append(("duty", "Say what it does in the stack."))
+    if text.two_part is None:
+        faults.append(("parts", "Say whether it is one-part or two-part."))
+    missing = "Say where the values come from: a sheet and its page, your own measurement, a guess."
+    origin = reader.text("origin", text.origin, missing)
+    activators = reader.activators(text) if text.two_part or has_odd_activators(before) else ()
+    reducer = clean(text.reducer) or "Reducer"
+    order = [r.gun for r in before.reductions] if before is not None else []
+    reductions = tuple(sorted(reader.reductions(text), key=lambda r: order.index(r.gun) if r.gun in order else 99))
+    least = reader.count("coats_least", text.coats_least)
+    most = reader.count("coats_most", text.coats_most)
+    numbers = {
+        "film_um": reader.number("film", text.film, "µm", 0, 10_000),
+        "density_g_mL": reader.number("density", text.density, "g/mL", *_DENSITY),
+        "reducer_density_g_mL": reader.number("reducer_density", text.reducer_density, "g/mL", *_DENSITY),
+    }
+    times = {key: reader.time(key, text.times.get(key, "")) for key in TIMES}
+    faults += _missing(times)
+    card = Card(
+        id=card_id,
+        name=name or "?",
+        duty=text.duty or Duty.BASE,
+        origins=_origins(origin, before),
+        two_part=bool(text.two_part),
+        activators=activators,
+        reducer=reducer[:LONGEST_NAME],
+        reductions=reductions,
+        coats_least=least or 1,
+        coats_most=most or max(least or 1, 1),
+        hazards=_hazards(text.hazards, before),
+        note=before.note if before is not None else "",
+    )
+    card = replace(card, **numbers, **times)
+    faults += _disagreements(card, {key for key, _ in faults})
+    if faults:
+        raise Wrong(faults)
+    return _with_true_origins(card, before)
+
+
+def has_odd_activators(card: Card | None) -> bool:
+    """Whether a card file gives activators to a one-part product; the form then shows them all the same."""
+    return card is not None and not card.two_part and bool(card.activators)
+
+
+def clean(typed: str) -> str:
+    """Make one line of what was typed or pasted; half characters, which no file can hold, are left out."""
+    return " ".join("".join(c for c in typed if not "\ud800" <= c <= "\udfff").split())
+
+
+class _Reader:
+    """Reads fields one by one and writes down what is wrong with them."""
+
+    def __init__(self, faults: list[tuple[str, str]]) -> None:
+        self.faults = faults
+
+    def text(self, key: str, typed: str, missing: str, most: int = LONGEST_TEXT) -> str:
+        text = clean(typed)
+        if not text:
+            self.faults.append((key, missing))
+        elif len(text) > most:
+            self.faults.append((key, f"This is too long: {most} characters at most."))
+        return text[:most]
+
+    def name(self, key: str, typed: str, missing: str) -> str:
+        return self.text(key, typed, missing, LONGEST_NAME)
+
+    def count(self, key: str, typed: str) -> int | None:
+        text = typed.strip()
+        if text.isdecimal() and 1 <= int(text[:4]) <= 50:
+            return int(text)
+        said = f"“{shorten(text)}” is no number of coats: write" if text else "Write"
+        self.faults.append((key, f"{said} 1 to 50."))
+        return None
+
+    def number(self, key: str, typed: str, unit: str, above: float, most: float) -> float | None:
+        if not typed.strip():
+            return None
+        try:
+            value, rest = read_number(typed)
+        except NotANumber as wrong:
+            self.faults.append((key, f"{wrong} Write a number in {unit}, or leave it empty."))
+            return None
+        if rest.lower().replace("μ", "µ") not in ("", unit.lower(), "um" if unit == "µm" else ""):
+            self.faults.append((key, f"“{shorten(typed)}”: this is in {unit}."))
+        elif not above < value <= most:
+            self.faults.append((key, f"This is in {unit}: more than {above:g}, up to {most:g}."))
+        return value if above < value <= most else None
+
+    def time(self, key: str, typed: str) -> timedelta | None:
+        if not typed.strip():
+            return None
+        try:
+            return read_span(typed, TIMES[key].bare)
+        except NotASpan as wrong:
+            self.faults.append((key, str(wrong)))
+            return None
+
+    def share(self, key: str, typed: str) -> Share | None:
+        try:
+            return parse_share(typed)
+        except NotAShare as wrong:
+            self.faults.append((key, str(wrong)))
+            return None
+
+    def activators(self, text: CardText) -> tuple[Activator, ...]:
+        made: list[Activator] = []
+        taken = {row.id for row in text.activators if row.id}
+        for i, row in enumerate(text.activators):
+            if row.empty:
+                continue
+            name = self.name(f"activator-{i}-name", row.name, "Give this activator its name.")
+            share = clean(row.share)[:LONGEST_NAME]
+            if not share:
+                self.faults.append((f"activator-{i}-share", "Say how much of it goes in, such as 2 % of base."))
+            else:
+                self.share(f"activator-{i}-share", share)
+            if row.suits is None:
+                self.faults.append((f"activator-{i}-suits", "Say what it suits: rigid parts, flexible ones or any."))
+            activator_id = row.id or free_slug(name or "activator", taken)
+            taken.add(activator_id)
+            made.append(
+                Activator(
+                    id=activator_id,
+                    name=name or "?",
+                    suits=row.suits or Suits.ANY,
+                    share=share or "0",
+                    density_g_mL=self.number(f"activator-{i}-density", row.density, "g/mL", *_DENSITY),
+                )
+            )
+        if text.two_part and not made:
+            self.faults.append(("activator-0-name", "A two-part product needs an activator: name at least one."))
+        return tuple(made)
+
+    def reductions(self, text: CardText) -> Iterator[Reduction]:
+        for gun in Gun:
+            typed = [clean(t)[:LONGEST_NAME] for t in text.reductions.get(gun, ("", "", ""))]
+            if not any(typed):
+                continue
+            least, usual, most = typed
+            if not usual:
+                self.faults.append((f"reduction-{gun.value}-usual", "Say the usual one; least and most are extra."))
+                continue
+            read = []
+            for name, share in (("least", least), ("usual", usual), ("most", most)):
+                read.append(self.share(f"reduction-{gun.value}-{name}", share) if share else None)
+            for (name, low), high in zip((("usual", read[0]), ("most", read[1])), read[1:], strict=True):
+                if low is not None and high is not None and _less(high, low):
+                    self.faults.append((f"reduction-{gun.value}-{name}", "It is less than the one before it."))
+            yield Reduction(gun=gun, least=least or usual, usual=usual, most=most or usual)
+
+
+def _less(a: Share, b: Share) -> bool:
+    same = a.of is b.of and a.named.lower() == b.named.lower()
+    return same and a.of is not Of.PARTS and a.value < b.value
+
+
+def _missing(times: Mapping[str, timedelta | None]) -> Iterator[tuple[str, str]]:
+    """A limit whose start is not given would never be watched."""
+    if times["flash_most"] is not None and times["flash"] is None:
+        yield "flash", "There is a most and no flash: say that too, 0 min if it may follow at once."
+    if times["recoat_closes"] is not None and times["recoat_opens"] is None:
+        yield "recoat_opens", "It closes and never opens: say when it opens, 0 min if at once."
+
+
+_SAID = {
+    ".flash_most": ("flash_most", "It is shorter than the flash itself."),
+    ".recoat_closes": ("recoat_closes", "It closes before it opens."),
+    ".coats_most": ("coats_most", "The most is less than the least."),
+}
+
+
+def _disagreements(card: Card, at_fault: set[str]) -> Iterator[tuple[str, str]]:
+    """Find values that are right by themselves and can't be true together."""
+    pairs = {"flash_most": "flash", "recoat_closes": "recoat_opens", "coats_most": "coats_least"}
+    for path, _ in card_faults(card):
+        if path in _SAID and not at_fault & {_SAID[path][0], pairs[_SAID[path][0]]}:
+            yield _SAID[path]
+    names = {BASE_NAME.casefold()}
+    for i, activator in enumerate(card.activators):
+        if activator.name.casefold() in names:
+            yield f"activator-{i}-name", "Another part of this mix has that name."
+            return
+        names.add(activator.name.casefold())
+    if card.reducer.casefold() in names:
+        yield "reducer", "Another part of this mix has that name."
+    elif not any(key.startswith(("activator", "reduction")) for key in at_fault):
+        yield from unmixable(card)
+
+
+def unmixable(card: Card) -> Iterator[tuple[str, str]]:
+    """Find the shares of a card that do not make a mix together, by the field they stand in."""
+    bare = replace(card, reductions=())
+    choices: tuple[Activator | None, ...] = card.activators or (None,)
+    for i, activator in enumerate(card.activators):
+        try:
+            recipe_parts(recipe(bare, activator, Gun.AIRBRUSH))
+        except NotAShare as wrong:
+            yield f"activator-{i}-share", str(wrong)
+            return
+    for reduction in card.reductions:
+        for name in ("usual", "least", "most"):
+            tried = replace(card, reductions=(replace(reduction, usual=getattr(reduction, name)),))
+            try:
+                for choice in choices:
+                    recipe_parts(recipe(tried, choice, reduction.gun))
+            except NotAShare as wrong:
+                yield f"reduction-{reduction.gun.value}-{name}", str(wrong)
+                return
+
+
+def _hazards(chosen: frozenset[Hazard], before: Card | None) -> tuple[Hazard, ...]:
+    if before is not None and frozenset(before.hazards) == chosen:
+        return before.hazards
+    return tuple(h for h in Hazard if h in chosen)
+
+
+def _origins(typed: str, before: Card | None) -> dict[str, str]:
+    if before is not None and typed == _origin(before):
+        return dict(before.origins)
+    kept = {k: v for k, v in before.origins.items() if k != "*"} if before is not None else {}
+    return {**kept, "*": typed}
+
+
+def _with_true_origins(card: Card, before: Card | None) -> Card:
+    """A value that was changed does not come any more from where the old one came."""
+    if before is None:
+        return card
+    kept = {k: v for k, v in card.origins.items() if k == "*" or getattr(card, k, None) == getattr(before, k, None)}
+    if not kept:
+        kept = {"*": _origin(before)}
+    return replace(card, origins=kept)
+
+
+def time_told(key: str, typed: str) -> str:
+    """Say how a time was understood, or nothing where it can't be read."""
+    try:
+        return write_span(read_span(typed, TIMES[key].bare))
+    except NotASpan:
+        return ""
+
+
+def share_told(typed: str) -> str:
+    """Say how a share was understood, or nothing where it can't be read."""
+    try:
+        return parse_share(typed).words()
+    except NotAShare:
+        return ""
+
+
+def free_slug(name: str, taken: Iterable[str]) -> str:
+    """Make an id of a name that is none of `taken`, whatever their case."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "card"
+    low = {t.lower() for t in taken}
+    number, slug = 1, stem
+    while slug in low:
+        number += 1
+        slug = f"{stem}-{number}"
+    return slug

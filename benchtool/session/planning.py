@@ -1,0 +1,388 @@
+"""What the plan page does: pieces and layers as typed, read and written as events still to be stamped."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import partial
+
+from msgspec.structs import replace
+
+from benchtool.job import events as ev
+from benchtool.job.cards import Activator, Card, Gun, Reduction
+from benchtool.job.state import LayerState, PieceState
+from benchtool.rules.finding import RANK, Severity, Tables
+from benchtool.session.acts import free_id
+from benchtool.session.cardreading import LONGEST_NAME, Wrong, clean, free_slug, unmixable
+from benchtool.session.session import Draft, NotNow, Session
+from benchtool.trade.durations import write_span
+from benchtool.trade.mixing import NotAShare, Of, parse_share
+from benchtool.trade.numbers import shorten
+from benchtool.trade.substrates import Flex, Substrate
+
+UNKNOWN = "unknown"
+
+
+# --- pieces ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceText:
+    """What is typed and chosen of a piece; None where nothing is chosen yet."""
+
+    name: str = ""
+    substrate: str | None = None
+    known: ev.Known | None = None
+    flex: Flex | None = None
+    face: ev.Face = ev.Face.OUTSIDE
+
+
+def find_substrates(tables: Tables, words: str) -> tuple[Substrate, ...]:
+    """Give the materials that `words` may mean, the likeliest first; the unknown one always leads.
+
+    Every word must stand at the start of a word of the name or the id, failing that anywhere. What stands on
+    a part finds its material too: the marks round `>PA66-GF30<` and the amount of filler are passed over.
+    """
+    known = [s for s in tables.substrates.values() if s.known]
+    unknown = [s for s in tables.substrates.values() if not s.known]
+    wanted = re.findall(r"\w+", words.casefold())
+    if not wanted:
+        return (*unknown, *sorted(known, key=lambda s: s.name.casefold()))
+    ranked = []
+    for substrate in known:
+        parts = re.findall(r"\w+", f"{substrate.name} {substrate.id}".casefold())
+        whole = " ".join(parts)
+        if all(w in parts or w.rstrip("0123456789") in parts for w in wanted):
+            ranked.append((0, substrate))
+        elif all(any(p.startswith(w) for p in parts) for w in wanted):
+            ranked.append((1, substrate))
+        elif all(w in whole for w in wanted):
+            ranked.append((2, substrate))
+    if any(rank < 2 for rank, _ in ranked):
+        ranked = [r for r in ranked if r[0] < 2]
+    ranked.sort(key=lambda r: (r[0], r[1].name.casefold()))
+    return (*unknown, *(s for _, s in ranked))
+
+
+def substrate_name(substrate: Substrate) -> str:
+    """Name a material for a list."""
+    return substrate.name[:1].upper() + substrate.name[1:] if substrate.known else "Nobody knows"
+
+
+def substrate_words(substrate: Substrate) -> str:
+    """Say in a few words what matters of a material."""
+    if not substrate.known:
+        return "prove it on a test strip first"
+    bends = {Flex.RIGID: "rigid", Flex.FLEXIBLE: "flexible", None: "rigid or flexible"}[substrate.flex]
+    return f"{bends}, needs a promoter" if substrate.refuses_paint else bends
+
+
+def _read_piece(session: Session, text: PieceText, piece_id: str) -> ev.Piece:
+    faults = []
+    name = clean(text.name)
+    if not name:
+        faults.append(("name", "Give the piece a name, such as Left side panel."))
+    elif len(name) > LONGEST_NAME:
+        faults.append(("name", f"This name is too long: {LONGEST_NAME} characters at most."))
+    substrate = session.tables.substrates.get(text.substrate or "")
+    if substrate is None:
+        faults.append(("substrate", "Say what it is made of; “Nobody knows” is an answer too."))
+    elif text.known is None:
+        faults.append(("known", "Say how you know what it is made of."))
+    if text.flex is None:
+        faults.append(("flex", "Say whether it bends in use: the activator depends on it."))
+    if faults or substrate is None or text.known is None or text.flex is None:
+        raise Wrong(faults)
+    known = text.known if substrate.known else ev.Known.UNKNOWN
+    return ev.Piece(id=piece_id, name=name, substrate=substrate.id, known=known, flex=text.flex, face=text.face)
+
+
+def add_piece(session: Session, text: PieceText) -> tuple[str, Draft]:
+    """Bring in a piece; gives its id and the event.
+
+    Raises:
+        Wrong: a field that can't be taken so.
+        NotNow: no job is open, or it is read-only.
+    """
+    piece = _read_piece(session, text, free_id(session, "p"))
+    return piece.id, partial(ev.PieceAdded, piece=piece)
+
+
+def change_piece(session: Session, piece: PieceState, text: PieceText) -> tuple[Draft, ...]:
+    """Describe a piece anew; gives no event where nothing is different.
+
+    Raises:
+        Wrong: a field that can't be taken so.
+    """
+    changed = _read_piece(session, text, piece.id)
+    return () if changed == piece.piece else (partial(ev.PieceChanged, piece=changed),)
+
+
+# --- cards -------------------------------------------------------------------------------------------
+
+
+class Where(StrEnum):
+    """Where a card that can be chosen lies."""
+
+    JOB = "in this job"
+    LIBRARY = "in your library"
+    CHANGED = "in your library, changed since"
+    NEW = "new"
+
+
+@dataclass(frozen=True, slots=True)
+class CardChoice:
+    """A card that a layer can be of."""
+
+    card: Card
+    where: Where
+
+    @property
+    def key(self) -> str:
+        """What tells this choice from the others."""
+        return f"{self.card.id}|{self.where.name}"
+
+
+def card_choices(session: Session, made: Sequence[Card] = ()) -> tuple[CardChoice, ...]:
+    """Give the cards of the job, then those just `made`, then those of the library.
+
+    A card of the library that the job has too is given once; twice where the two differ, for the job's own
+    copy is never changed silently.
+    """
+    own = session.current.state.cards if session.current is not None else {}
+    choices = [CardChoice(card, Where.JOB) for card in sorted(own.values(), key=_by_name)]
+    shelf = session.library.look().cards if session.library is not None else ()
+    in_library = {card.id: card for card in shelf}
+    for card in made:
+        if card.id not in own and in_library.get(card.id) != card:
+            choices.append(CardChoice(card, Where.NEW))
+            in_library.pop(card.id, None)
+    choices += [
+        CardChoice(card, Where.CHANGED if card.id in own else Where.LIBRARY)
+        for card in shelf
+        if card.id in in_library and own.get(card.id) != card
+    ]
+    return tuple(choices)
+
+
+def _by_name(card: Card) -> tuple[str, str]:
+    return card.name.casefold(), card.id
+
+
+def library_faults(session: Session) -> tuple[str, ...]:
+    """Say which files of the library hold no card, and why."""
+    return tuple(str(f) for f in session.library.look().faults) if session.library is not None else ()
+
+
+def free_card_id(session: Session, name: str, made: Sequence[Card] = ()) -> str:
+    """Give an id for a new card that neither the job nor the library ever used."""
+    taken = {card.id for card in made}
+    if session.current is not None:
+        taken.update(e.card.id for e in session.current.job.events if isinstance(e, ev.CardCopied))
+    if session.library is not None:
+        taken.update(card.id for card in session.library.look().cards)
+    return free_slug(name, taken)
+
+
+def card_words(card: Card) -> str:
+    """Say in a line what a painter wants to know of a card before choosing it."""
+    least, most = card.coats_least, card.coats_most
+    coats = f"{least} coat{'' if least == 1 else 's'}" if least == most else f"{least} to {most} coats"
+    words = [f"{'Two' if card.two_part else 'One'}-part {card.duty.value}", coats]
+    if card.flash is not None:
+        most_flash = f" to {write_span(card.flash_most)}" if card.flash_most is not None else ""
+        words.append(f"flash {write_span(card.flash)}{most_flash}")
+    if card.pot_life is not None:
+        words.append(f"pot life {write_span(card.pot_life)}")
+    if card.recoat_opens is not None:
+        closes = f" to {write_span(card.recoat_closes)}" if card.recoat_closes is not None else ""
+        words.append(f"next layer after {write_span(card.recoat_opens)}{closes}")
+    return ", ".join(words) + "."
+
+
+def gun_words(card: Card, gun: Gun) -> str:
+    """Say how a card reduces for a gun."""
+    reduction = card.reduction(gun)
+    if reduction is None:
+        return f"The card gives no reduction for the {gun.value}: it goes on unreduced."
+    return reduction_words(reduction)
+
+
+def reduction_words(reduction: Reduction) -> str:
+    """Say how a reduction is understood."""
+    try:
+        least, usual, most = (parse_share(s) for s in (reduction.least, reduction.usual, reduction.most))
+    except NotAShare:
+        return f"Reduced {reduction.usual}."
+    said = f"Reduced {usual.words()}"
+    if least == most:
+        return f"{said}."
+    if least.of is most.of is not Of.PARTS and least.named == most.named:
+        return f"{said}; {least.value * 100:.4g} to {most.value * 100:.4g} % by the card."
+    return f"{said}; {least.words()} to {most.words()} by the card."
+
+
+def suiting_activator(card: Card, flex: Flex) -> Activator | None:
+    """Pick the activator for a piece that is `flex`: the one made for it, else one made for any; None if none."""
+    suiting = [a for a in card.activators if a.suits.suits(flex)]
+    return next((a for a in suiting if a.suits.value == flex.value), suiting[0] if suiting else None)
+
+
+def usual_gun(session: Session, piece: PieceState) -> Gun:
+    """Give the gun planned last, on this piece or else in this job."""
+    layers = piece.layers or (list(session.current.state.layers.values()) if session.current is not None else [])
+    return layers[-1].plan.gun if layers else Gun.AIRBRUSH
+
+
+# --- layers ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerText:
+    """What is typed and chosen of a layer. `before` is the layer it goes under, None for the last one on."""
+
+    card: Card | None = None
+    coats: str = ""
+    name: str = ""
+    colour: str = ""
+    gun: Gun = Gun.AIRBRUSH
+    activator: str | None = None
+    before: str | None = None
+
+
+def layer_text(session: Session, layer: LayerState) -> LayerText:
+    """Write the plan of a layer as it would be typed."""
+    document, plan = session.current, layer.plan
+    return LayerText(
+        card=document.state.card_of(layer) if document is not None else None,
+        coats=str(plan.coats),
+        name=plan.name or "",
+        colour=plan.colour or "",
+        gun=plan.gun,
+        activator=plan.activator,
+    )
+
+
+def read_colour(typed: str) -> str | None:
+    """Read `#rrggbb`, with or without its `#`, or `#rgb`; None where nothing is typed.
+
+    Raises:
+        ValueError: it is none of these; the message says what to write.
+    """
+    text = typed.strip().removeprefix("#")
+    if not text:
+        return None
+    if re.fullmatch(r"[0-9a-fA-F]{3}", text):
+        text = "".join(2 * c for c in text)
+    if not re.fullmatch(r"[0-9a-fA-F]{6}", text):
+        raise ValueError(f"“{shorten(typed)}” is no colour: write # and six digits, such as #1f4e79, or nothing.")
+    return f"#{text.lower()}"
+
+
+def places(session: Session, piece: PieceState) -> tuple[tuple[str | None, str], ...]:
+    """Give where a new layer can go: last, or before one that has no paint on yet."""
+    behind = piece.piece.face is ev.Face.BEHIND_CLEAR
+    last = "Last, behind all the others" if behind else "On top of all the others"
+    found: list[tuple[str | None, str]] = [(None, last)]
+    if session.current is not None:
+        for layer in reversed(piece.layers):
+            if layer.started:
+                break
+            name = session.current.state.layer_name(layer)
+            found.append((layer.id, f"Before {name}, nearer the shell" if behind else f"Under {name}"))
+    return tuple(found)
+
+
+def _read_layer(text: LayerText, layer_id: str, done: int = 0) -> ev.Layer:
+    faults: list[tuple[str, str]] = []
+    if text.card is None:
+        faults.append(("card", "Choose the product of this layer, or make a new card of it."))
+    typed = text.coats.strip()
+    coats = int(typed) if typed.isdecimal() and len(typed) < 4 else 0
+    if not 1 <= coats <= 50:
+        said = f"“{shorten(typed)}” is no number of coats: write" if typed else "Say how many coats:"
+        faults.append(("coats", f"{said} 1 to 50."))
+    elif coats < done:
+        faults.append(("coats", f"{done} coats are on already: plan {done} or more."))
+    name = clean(text.name)
+    if len(name) > LONGEST_NAME:
+        faults.append(("name", f"This name is too long: {LONGEST_NAME} characters at most."))
+    colour = None
+    try:
+        colour = read_colour(text.colour)
+    except ValueError as wrong:
+        faults.append(("colour", str(wrong)))
+    if text.card is not None:
+        unmixed = next(unmixable(text.card), None)
+        if unmixed is not None:
+            faults.append(("card", f"The shares of this card make no mix, so edit it first. {unmixed[1]}"))
+    if faults or text.card is None:
+        raise Wrong(faults)
+    activator = text.activator if text.card.activator(text.activator) is not None else None
+    return ev.Layer(
+        id=layer_id,
+        card=text.card.id,
+        coats=coats,
+        name=name or None,
+        colour=colour,
+        gun=text.gun,
+        activator=activator,
+    )
+
+
+def add_layer(session: Session, piece: PieceState, text: LayerText) -> tuple[str, tuple[Draft, ...]]:
+    """Plan a layer, with the card copied into the job where it has not this one; gives its id and the events.
+
+    Raises:
+        Wrong: a field that can't be taken so.
+        NotNow: no job is open, it is read-only, or the piece is gone.
+    """
+    document = session.writable()
+    layer = _read_layer(text, free_id(session, "l"))
+    drafts: list[Draft] = []
+    if text.card is not None and document.state.cards.get(text.card.id) != text.card:
+        drafts.append(copy_card(text.card))
+    standing = document.state.pieces.get(piece.id)
+    if standing is None:
+        raise NotNow("This piece is gone from the job.")
+    before = text.before if text.before in {x.id for x in standing.layers} else None
+    drafts.append(partial(ev.LayerAdded, piece=piece.id, layer=layer, before=before))
+    return layer.id, tuple(drafts)
+
+
+def change_layer(layer: LayerState, text: LayerText) -> tuple[Draft, ...]:
+    """Change the plan of a layer; its product stays. Gives no event where nothing is different.
+
+    Raises:
+        Wrong: a field that can't be taken so.
+    """
+    changed = replace(_read_layer(text, layer.id, len(layer.coats)), card=layer.plan.card)
+    return () if changed == layer.plan else (partial(ev.LayerChanged, layer=changed),)
+
+
+def remove_layer(session: Session, layer: LayerState) -> Draft:
+    """Take a layer out of the plan.
+
+    Raises:
+        NotNow: it has paint on.
+    """
+    if layer.started:
+        name = session.writable().state.layer_name(layer)
+        raise NotNow(f"{name} has paint on: it stays in the record.")
+    return partial(ev.LayerRemoved, layer=layer.id)
+
+
+def copy_card(card: Card) -> Draft:
+    """Copy a card into the job, in place of the one of its id from now on."""
+    return partial(ev.CardCopied, card=card)
+
+
+def raised(session: Session, drafts: Sequence[Draft]) -> str:
+    """Say the worst that these drafts would raise about how the layers go together; empty for nothing."""
+    found = [
+        f
+        for f in session.preview(*drafts)
+        if f.rule.partition(".")[0] in ("promoter", "layering") and f.severity is not Severity.NOTE
+    ]
+    worst = sorted(found, key=lambda f: RANK[f.severity])[:1]
+    return " ".join(f"{f.severity.value.capitalize()}: {f.message} {f.remedy}" for f in worst)

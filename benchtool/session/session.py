@@ -1,0 +1,339 @@
+"""What is open now. Only `Session.apply` changes a job: it appends events, folds, saves and tells."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from functools import partial
+from pathlib import Path
+
+from benchtool.job import events as ev
+from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, next_number, standing, with_events
+from benchtool.job.state import LayerState, PieceState, State, fold
+from benchtool.job.validate import faults
+from benchtool.job.windows import Window, all_windows, listed
+from benchtool.rules.engine import findings, in_the_way
+from benchtool.rules.finding import Finding, Tables
+from benchtool.session.alarms import AlarmBoard, Ring
+from benchtool.session.clock import Clock
+from benchtool.session.library import CardLibrary
+from benchtool.store import jobfile
+from benchtool.store.lock import Lock, acquire
+from benchtool.trade.quantities import Measures
+
+RETRY = timedelta(seconds=15)
+"""How often a save that failed is tried again by itself."""
+
+Draft = Callable[..., ev.Event]
+"""An event still without its id and time: `partial(ev.CoatDone, layer="l1")`."""
+
+
+class NotNow(Exception):
+    """The act can't be done; the message says why and what to do."""
+
+
+@dataclass(eq=False)
+class Document:
+    """One open job: the record, what was folded from it, and how its file stands."""
+
+    path: Path
+    job: Job
+    read_only: str = ""
+    unsaved: str = ""
+    notes: tuple[str, ...] = ()
+    lock: Lock | None = None
+    tried_at: datetime | None = None
+    state: State = field(init=False)
+    windows: tuple[Window, ...] = field(init=False)
+    _found: tuple[datetime, Job, tuple[Finding, ...]] | None = None
+
+    def __post_init__(self) -> None:
+        self._refold()
+
+    @property
+    def title(self) -> str:
+        """What the painter calls this job."""
+        return self.state.title or self.path.stem
+
+    def become(self, job: Job) -> None:
+        """Take `job` as the record and fold it anew."""
+        self.job = job
+        self._refold()
+
+    def _refold(self) -> None:
+        self.state = fold(self.job)
+        self.windows = all_windows(self.state)
+
+    def findings(self, now: datetime, tables: Tables) -> tuple[Finding, ...]:
+        """Give the findings at `now`, worked out once for a moment."""
+        if self._found is None or self._found[0] != now or self._found[1] is not self.job:
+            self._found = (now, self.job, findings(self.job, self.state, now, tables))
+        return self._found[2]
+
+
+class Session:
+    """The open jobs, the piece and layer in hand, and the one way to change them."""
+
+    def __init__(self, clock: Clock, tables: Tables, measures: Measures, library: CardLibrary | None = None) -> None:
+        self.clock = clock
+        self.tables = tables
+        self.measures = measures
+        self.library = library
+        self.alarms = AlarmBoard()
+        self.documents: list[Document] = []
+        self.current: Document | None = None
+        self.piece_id: str | None = None
+        self.layer_id: str | None = None
+        self._listeners: list[Callable[[], None]] = []
+
+    # --- who listens -------------------------------------------------------------------------------
+
+    def subscribe(self, listener: Callable[[], None]) -> Callable[[], None]:
+        """Call `listener` after every change of what is open or in hand; gives the way to stop that."""
+        self._listeners.append(listener)
+        return lambda: self._listeners.remove(listener)
+
+    def _tell(self) -> None:
+        for listener in tuple(self._listeners):
+            listener()
+
+    # --- opening and closing -----------------------------------------------------------------------
+
+    def open(self, path: Path, *, look_only: str = "") -> Document:
+        """Open a job file, or come back to it where it is open already; `look_only` says why not to write.
+
+        Raises:
+            JobFileFault: the file can't be read as a job; nothing else changes.
+        """
+        real = path.resolve() if path.exists() else path
+        for document in self.documents:
+            if document.path == real:
+                self.pick_document(document)
+                return document
+        # The lock comes first: a writer between the reading and the lock would be overwritten by our next save.
+        got = None if look_only else acquire(real, self.now())
+        lock = got if isinstance(got, Lock) else None
+        try:
+            opened = jobfile.load(path, self.now())
+        except BaseException:
+            if lock is not None:
+                lock.release()
+            raise
+        why = look_only or ("" if lock is not None else str(got))
+        if opened.newer:
+            why = "It was made by a newer version of this tool: shown read-only."
+        document = Document(real, opened.job, read_only=why, notes=opened.notes, lock=lock)
+        self.documents.append(document)
+        self.pick_document(document)
+        return document
+
+    def create(self, path: Path, title: str) -> Document:
+        """Begin a job in a new file.
+
+        Raises:
+            SaveFault: the file can't be written.
+            FileExistsError: there is a file of that name already.
+        """
+        if path.exists():
+            raise FileExistsError(f"{path.name} exists already: choose another name.")
+        now = self.now()
+        job = Job(format=FORMAT, schema=SCHEMA, id=f"job-{now:%Y%m%d-%H%M%S}", created=now)
+        job = with_events(job, ev.JobDescribed(id="e1", at=now, title=title or path.stem))
+        jobfile.save(path, job)
+        return self.open(path)
+
+    def close(self, document: Document) -> None:
+        """Let go of a job; a save that failed is tried once more."""
+        if document.unsaved:
+            self._save(document)
+        if document.lock is not None:
+            document.lock.release()
+        self.documents.remove(document)
+        if self.current is document:
+            self.current = self.documents[-1] if self.documents else None
+            self.piece_id = self.layer_id = None
+            self._settle()
+        self._tell()
+
+    def close_all(self) -> None:
+        """Let go of every job."""
+        for document in list(self.documents):
+            self.close(document)
+
+    # --- what is in hand ---------------------------------------------------------------------------
+
+    def now(self) -> datetime:
+        """Give the present instant."""
+        return self.clock.now().astimezone(UTC)
+
+    def pick_document(self, document: Document) -> None:
+        """Take another open job in hand."""
+        if self.current is not document:
+            self.current, self.piece_id, self.layer_id = document, None, None
+        self._settle()
+        self._tell()
+
+    def pick(self, piece: str, layer: str | None = None) -> None:
+        """Take a piece in hand, and one of its layers (else the one it takes next)."""
+        self.piece_id, self.layer_id = piece, layer
+        self._settle()
+        self._tell()
+
+    def _settle(self) -> None:
+        state = self.current.state if self.current is not None else None
+        if state is None or not state.pieces:
+            self.piece_id = self.layer_id = None
+            return
+        if self.piece_id not in state.pieces:
+            self.piece_id, self.layer_id = next(iter(state.pieces)), None
+        piece = state.pieces[self.piece_id]
+        if self.layer_id not in {x.id for x in piece.layers}:
+            layer = piece.current or (piece.layers[-1] if piece.layers else None)
+            self.layer_id = layer.id if layer is not None else None
+
+    @property
+    def piece(self) -> PieceState | None:
+        """The piece in hand."""
+        return self.current.state.pieces.get(self.piece_id or "") if self.current is not None else None
+
+    @property
+    def layer(self) -> LayerState | None:
+        """The layer in hand."""
+        return self.current.state.layers.get(self.layer_id or "") if self.current is not None else None
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Give what the rules say of the job in hand now."""
+        return self.current.findings(self.now(), self.tables) if self.current is not None else ()
+
+    def hindrances(self, layer: str) -> tuple[Finding, ...]:
+        """Give the stops that stand in the way of a coat on `layer` now."""
+        return in_the_way(self.findings(), layer)
+
+    def watch(self, now: datetime) -> Iterator[tuple[Document, Window]]:
+        """Give the windows of every open job that still tell something at `now`."""
+        for document in self.documents:
+            for window in listed(document.windows, now):
+                yield document, window
+
+    # --- changing a job ----------------------------------------------------------------------------
+
+    def apply(self, *drafts: Draft) -> tuple[ev.Event, ...]:
+        """Write one act of the painter into the record of the job in hand, and save it.
+
+        The events of one act are undone together. A save that fails loses nothing: the job stays as it is
+        here, says so in `unsaved`, and is saved again with the next act or by itself.
+
+        Raises:
+            NotNow: no job is open, or it is read-only.
+        """
+        document = self.writable()
+        made = self._stamp(document.job, drafts)
+        document.become(with_events(document.job, *made))
+        self._save(document)
+        self._settle()
+        self._tell()
+        return made
+
+    def preview(self, *drafts: Draft) -> tuple[Finding, ...]:
+        """Give the findings that an act would raise which do not stand now; nothing is changed."""
+        document = self.writable()
+        now = self.now()
+        job = with_events(document.job, *self._stamp(document.job, drafts))
+        standing = {f.key for f in document.findings(now, self.tables)}
+        return tuple(f for f in findings(job, fold(job), now, self.tables) if f.key not in standing)
+
+    def undo(self) -> tuple[ev.Event, ...]:
+        """Take back the last act by a new event; gives what was taken back.
+
+        Raises:
+            NotNow: there is nothing to take back, or the job is read-only.
+        """
+        document = self.writable()
+        act = last_act(document.job)
+        if not act:
+            raise NotNow("There is nothing to undo.")
+        self.apply(lambda **at: ev.Withdrawn(events=tuple(e.id for e in act), **at))
+        return act
+
+    def redo(self) -> None:
+        """Take back the last undo.
+
+        Raises:
+            NotNow: the last act was no undo, or the job is read-only.
+        """
+        document = self.writable()
+        undo = last_undo(document.job)
+        if undo is None:
+            raise NotNow("There is nothing to redo.")
+        self.apply(lambda **at: ev.Withdrawn(events=(undo.id,), **at))
+
+    def shift_last_act(self, by: timedelta) -> tuple[ev.Event, datetime]:
+        """Say that the last act really happened earlier or later; gives its last event and its new time.
+
+        Raises:
+            NotNow: there is no act, or it can't have happened then.
+        """
+        document = self.writable()
+        ids = [e.id for e in last_act(document.job, corrections=False)]
+        if not ids:
+            raise NotNow("There is no act to move.")
+        times = {e.id: e for _, e in standing(document.job.events) if e.id in ids}
+        drafts = [partial(ev.Corrected, event=i, really_at=e.at + by) for i, e in times.items()]
+        trial = with_events(document.job, *self._stamp(document.job, tuple(drafts)))
+        wrong = next(faults(trial, self.now()), None)
+        moved = times[ids[-1]]
+        if wrong is not None or moved.at + by > self.now():
+            raise NotNow("It can't have happened then: another act stands in between.")
+        self.apply(*drafts)
+        return moved, moved.at + by
+
+    def writable(self) -> Document:
+        """Give the job in hand.
+
+        Raises:
+            NotNow: no job is open, or it is read-only.
+        """
+        if self.current is None:
+            raise NotNow("No job is open. Open one, or begin a new one.")
+        if self.current.read_only:
+            raise NotNow(self.current.read_only)
+        return self.current
+
+    def _stamp(self, job: Job, drafts: tuple[Draft, ...]) -> tuple[ev.Event, ...]:
+        # An act never lies before one already recorded: after a clock set back, a coat done would else
+        # come before its start and the file would not open again.
+        at = max([self.now(), *(e.at for e in job.events[-1:])])
+        first = next_number(job)
+        made = []
+        for i, draft in enumerate(drafts):
+            head = f"e{first}" if i else None
+            made.append(draft(id=f"e{first + i}", at=at, along_with=head))
+        return tuple(made)
+
+    # --- saving and the passing of time ------------------------------------------------------------
+
+    def _save(self, document: Document) -> None:
+        document.tried_at = self.now()
+        try:
+            jobfile.save(document.path, document.job)
+            document.unsaved = ""
+        except jobfile.SaveFault as fault:
+            document.unsaved = str(fault)
+
+    def save_copy(self, path: Path) -> None:
+        """Write the job in hand into another file, for when its own place can't be written.
+
+        Raises:
+            SaveFault: that file can't be written either.
+        """
+        if self.current is not None:
+            jobfile.save(path, self.current.job)
+
+    def tick(self) -> Ring | None:
+        """Look at the clock: retry a failed save, and give what to call out, if anything."""
+        now = self.now()
+        for document in self.documents:
+            if document.unsaved and document.tried_at is not None and now - document.tried_at >= RETRY:
+                self._save(document)
+                if not document.unsaved:
+                    self._tell()
+        return self.alarms.update(((str(d.path), w) for d, w in self.watch(now)), now)

@@ -1,0 +1,178 @@
+"""A card as typed from its sheet: what makes a card, and what is said of what does not."""
+
+import dataclasses
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from builders import ADHESIVE_CLEAR, CLEAR, COLOUR, ONE_PART_PROMOTER, PROMOTER
+from hypothesis import given
+from msgspec.structs import replace
+from strategies import cards, examples
+
+from benchtool.job.cards import Card, Duty, Gun, Hazard, recipe
+from benchtool.job.state import recipe_parts
+from benchtool.session.cardreading import (
+    TIMES,
+    ActivatorText,
+    CardText,
+    Wrong,
+    free_slug,
+    read_card,
+    unmixable,
+    write_card,
+)
+from benchtool.trade.mixing import amounts_mL
+from benchtool.trade.substrates import Suits
+
+PROMOTER_TEXT = CardText(
+    name="Two-part promoter",
+    duty=Duty.PROMOTER,
+    two_part=True,
+    origin="sheet of a demo, page 1",
+    activators=(
+        ActivatorText(name="Rigid activator", share="2 % of base", suits=Suits.RIGID, density="1,05"),
+        ActivatorText(name="Flexible activator", share="2 % of base", suits=Suits.FLEXIBLE),
+        ActivatorText(),
+    ),
+    reducer="",
+    reductions={Gun.AIRBRUSH: ("90 % of activated", "1:1 of activated", "110 % of activated")},
+    coats_least="2",
+    coats_most="2",
+    film="12,5 µm",
+    density="0.87",
+    times={"stand": "5", "stand_reduced": "10", "flash": "15 min", "recoat_opens": "30 min", "tape": "1 d"},
+    hazards=frozenset({Hazard.SOLVENT, Hazard.ISOCYANATES}),
+)
+
+
+def faults_of(text: CardText, before: Card | None = None) -> dict[str, str]:
+    with pytest.raises(Wrong) as wrong:
+        read_card(text, "c1", before)
+    return dict(wrong.value.faults)
+
+
+def change(**fields: Any) -> CardText:
+    return dataclasses.replace(PROMOTER_TEXT, **fields)
+
+
+def test_what_is_typed_becomes_the_card() -> None:
+    """Check value, common practice, no source: 2 % activator, then 1:1 reduced, 60 mL ready to spray."""
+    card = read_card(PROMOTER_TEXT, "c1")
+    assert card.activators[0].density_g_mL == 1.05
+    assert [a.id for a in card.activators] == ["rigid-activator", "flexible-activator"]
+    assert card.film_um == 12.5
+    assert (card.stand, card.flash, card.tape) == (timedelta(minutes=5), timedelta(minutes=15), timedelta(days=1))
+    assert card.reducer == "Reducer"
+    assert card.origins == {"*": "sheet of a demo, page 1"}
+    assert card.hazards == (Hazard.ISOCYANATES, Hazard.SOLVENT)
+    parts = recipe_parts(recipe(card, card.activators[0], Gun.AIRBRUSH))
+    assert amounts_mL(parts, 60) == pytest.approx((29.412, 0.588, 30), abs=0.001)
+
+
+@pytest.mark.parametrize("card", [PROMOTER, ONE_PART_PROMOTER, ADHESIVE_CLEAR, COLOUR, CLEAR], ids=lambda c: c.id)
+def test_a_card_written_out_reads_the_same(card: Card) -> None:
+    assert read_card(write_card(card), card.id, card) == card
+
+
+@examples(100)
+@given(card=cards())
+def test_every_card_written_out_reads_the_same_or_says_what_it_lacks(card: Card) -> None:
+    lacking = {"origin", "flash", "recoat_opens"}
+    lacking |= {f"reduction-{g.value}-{k}" for g in Gun for k in ("least", "usual", "most")}
+    read, faults = card, ()
+    try:
+        read = read_card(write_card(card), card.id, card)
+    except Wrong as wrong:
+        faults = wrong.faults
+    assert read == card
+    assert {key for key, _ in faults} <= lacking
+
+
+def test_nothing_typed_asks_for_all_that_is_needed() -> None:
+    assert set(faults_of(CardText())) == {"name", "duty", "parts", "origin", "coats_least", "coats_most"}
+
+
+@pytest.mark.parametrize(
+    ("fields", "key", "said"),
+    [
+        ({"coats_least": "two"}, "coats_least", "no number of coats"),
+        ({"coats_most": "51"}, "coats_most", "1 to 50"),
+        ({"coats_most": "1"}, "coats_most", "less than the least"),
+        ({"film": "thin"}, "film", "number in µm"),
+        ({"film": "20 mm"}, "film", "in µm"),
+        ({"film": "0"}, "film", "more than 0"),
+        ({"density": "25"}, "density", "g/mL"),
+        ({"density": "8.3 lb/gal"}, "density", "g/mL"),
+        ({"times": {"flash": "soon"}}, "flash", "no length of time"),
+        ({"times": {"pot_life": "2"}}, "pot_life", "2 min, 2 h or 2 d"),
+        ({"times": {"flash": "20", "flash_most": "15"}}, "flash_most", "shorter than the flash"),
+        ({"times": {"flash_most": "15"}}, "flash", "0 min if it may follow"),
+        ({"times": {"recoat_opens": "2 h", "recoat_closes": "1 h"}}, "recoat_closes", "closes before it opens"),
+        ({"times": {"recoat_closes": "24 h"}}, "recoat_opens", "0 min if at once"),
+        ({"activators": ()}, "activator-0-name", "needs an activator"),
+        ({"activators": (ActivatorText(name="A", suits=Suits.ANY),)}, "activator-0-share", "2 % of base"),
+        ({"activators": (ActivatorText(name="A", share="4:1", suits=Suits.ANY),)}, "activator-0-share", "of what"),
+        ({"activators": (ActivatorText(name="A", share="2 % of base"),)}, "activator-0-suits", "what it suits"),
+        ({"activators": (ActivatorText(share="2 % of base", suits=Suits.ANY),)}, "activator-0-name", "its name"),
+        (
+            {"activators": (ActivatorText(name="base", share="1", suits=Suits.ANY),)},
+            "activator-0-name",
+            "has that name",
+        ),
+        ({"reducer": "rigid activator"}, "reducer", "has that name"),
+        ({"reductions": {Gun.MINI: ("", "lots", "")}}, "reduction-mini gun-usual", "start with a number"),
+        ({"reductions": {Gun.MINI: ("5 % of base", "", "")}}, "reduction-mini gun-usual", "usual"),
+        ({"reductions": {Gun.MINI: ("5 % of base", "2 % of base", "")}}, "reduction-mini gun-usual", "less than"),
+        ({"reductions": {Gun.MINI: ("", "5 % of base", "2 % of base")}}, "reduction-mini gun-most", "less than"),
+        ({"reductions": {Gun.MINI: ("", "5 % of glue", "")}}, "reduction-mini gun-usual", "no other part is that"),
+    ],
+)
+def test_each_slip_is_said_at_its_field(fields: dict[str, Any], key: str, said: str) -> None:
+    faults = faults_of(change(**fields))
+    assert said in faults[key]
+    assert set(faults) == {key}
+
+
+def test_a_usual_reduction_alone_is_enough() -> None:
+    card = read_card(change(reductions={Gun.FULL: ("", "10 % of base", "")}), "c1")
+    [reduction] = card.reductions
+    assert (reduction.least, reduction.usual, reduction.most) == ("10 % of base",) * 3
+
+
+def test_an_edit_keeps_ids_notes_and_only_the_origins_that_still_hold() -> None:
+    before = replace(
+        read_card(PROMOTER_TEXT, "c1"), note="shake it", origins={"*": "sheet", "flash": "own", "tape": "own"}
+    )
+    rows = (ActivatorText(name="Hard activator", share="3 % of base", suits=Suits.RIGID, id="rigid-activator"),)
+    text = change(activators=rows, origin="sheet", times={"flash": "20", "tape": "1 d"})
+    after = read_card(text, "c1", before)
+    assert after.activators[0].id == "rigid-activator"
+    assert after.note == "shake it"
+    assert after.origins == {"*": "sheet", "tape": "own"}
+
+
+def test_one_part_has_no_activators_whatever_was_typed_in_the_hidden_rows() -> None:
+    assert read_card(change(two_part=False), "c1").activators == ()
+
+
+def test_pasted_lines_and_half_characters_become_one_clean_line() -> None:
+    card = read_card(change(name=" Two-part\n clear \ud83d "), "c1")
+    assert card.name == "Two-part clear"
+
+
+def test_a_card_that_makes_no_mix_is_found_out() -> None:
+    assert [key for key, _ in unmixable(CLEAR)] == []
+    wrong = replace(CLEAR, activators=(replace(CLEAR.activators[0], share="2 % of nothing"),))
+    assert [key for key, _ in unmixable(wrong)] == ["activator-0-share"]
+
+
+def test_ids_are_plain_and_free() -> None:
+    assert free_slug("Clear “Größe 2”", ()) == "clear-groe-2"
+    assert free_slug("Clear", ["CLEAR", "clear-2"]) == "clear-3"
+    assert free_slug("漆", ()) == "card"
+
+
+def test_every_time_of_a_card_can_be_typed() -> None:
+    spans = {f for f in Card.__struct_fields__ if isinstance(getattr(PROMOTER, f), timedelta)}
+    assert spans <= set(TIMES)
