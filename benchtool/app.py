@@ -1,0 +1,190 @@
+"""The composition root: arguments, log, clock, store, session, window. The only place that knows all."""
+
+import logging
+import signal
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from benchtool import __version__, cli
+from benchtool.job.record import Job
+from benchtool.session.clock import Clock, SystemClock
+from benchtool.session.demo import demo_job, place_demo
+from benchtool.session.tables import load_tables
+from benchtool.store import jobfile, settings
+from benchtool.trade.quantities import Measures
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QApplication
+
+    from benchtool.bench.window import BenchWindow
+    from benchtool.session.session import Session
+
+USAGE = """benchtool [JOB]              open the bench, on JOB or on the demo job
+benchtool check JOB          say how a job stands, without a window
+benchtool mix --part ...     work out a mix, without a window
+benchtool COMMAND --help     say what a command takes
+benchtool --version"""
+
+log = logging.getLogger("benchtool")
+
+
+@dataclass(frozen=True)
+class Folders:
+    """Where this person's things lie: data (demo, jobs), settings, and what may be thrown away."""
+
+    data: Path
+    config: Path
+    cache: Path
+    state: Path
+
+    @classmethod
+    def usual(cls) -> "Folders":
+        """The folders that the system keeps for a program of this name."""
+        import platformdirs
+
+        dirs = platformdirs.PlatformDirs("benchtool", appauthor=False)
+        return cls(dirs.user_data_path, dirs.user_config_path, dirs.user_cache_path, dirs.user_state_path)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command that the arguments name, else the window; gives the exit status."""
+    args = list(sys.argv[1:] if argv is None else argv)
+    if args[:1] == ["--version"]:
+        print(f"benchtool {__version__}")
+        return 0
+    if args[:1] in (["--help"], ["-h"]):
+        print(USAGE)
+        return 0
+    folders = Folders.usual()
+    if args and args[0] in cli.COMMANDS:
+        clock = SystemClock(folders.state / "clock.json")
+        return cli.run(
+            args,
+            now=clock.now,
+            tables=load_tables,
+            measures=lambda: measures(folders),
+            open_job=lambda name: opened_job(name, clock),
+            out=sys.stdout,
+            err=sys.stderr,
+        )
+    if len(args) > 1 or (args and args[0].startswith("-") and not Path(args[0]).exists()):
+        print(f"benchtool: {args[0]} is neither a command nor a job file. Try: benchtool --help", file=sys.stderr)
+        return 2
+    return run_window(args[0] if args else None, folders, SystemClock(folders.state / "clock.json"))
+
+
+def measures(folders: Folders) -> Measures:
+    """Make what reads amounts, with its definitions kept parsed in the cache."""
+    try:
+        folders.cache.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return Measures()
+    return Measures(str(folders.cache / "units"))
+
+
+def opened_job(name: str, clock: Clock) -> Job | jobfile.Opened:
+    """Read the job of this file, or the demo where no file is named `demo`."""
+    if name == "demo" and not Path(name).exists():
+        return demo_job(clock.now())
+    return jobfile.load(Path(name), clock.now())
+
+
+def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
+    """Open the bench and stay until it is closed."""
+    start_log(folders.state)
+    from PySide6.QtWidgets import QApplication
+
+    app = QApplication(sys.argv[:1])
+    window, session = build(app, folders, clock)
+    open_first(job, folders, session, window)
+    window.show()
+    window.begin()
+    signal.signal(signal.SIGINT, lambda *_: window.close())
+    signal.signal(signal.SIGTERM, lambda *_: window.close())
+    return app.exec()
+
+
+def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWindow, Session]":
+    """Make the session and the window over it; tests make the same with a clock and folders of their own."""
+    from PySide6.QtCore import QTimer
+
+    from benchtool.bench.jobs import Jobs
+    from benchtool.bench.look import Look
+    from benchtool.bench.sound import Voice
+    from benchtool.bench.window import BenchWindow
+    from benchtool.session.resources import resource
+    from benchtool.session.session import Session
+    from benchtool.sheets.state_text import state_text
+
+    app.setApplicationName("benchtool")
+    app.setApplicationDisplayName("Bench")
+    app.setApplicationVersion(__version__)
+    app.setDesktopFileName("org.example.Benchtool")
+    app.setStyle("Fusion")
+    chosen = settings.load(folders.config)
+    session = Session(clock, load_tables(), measures(folders))
+    look = Look(app)
+    voice = Voice(resource("sounds"), volume=chosen.sound_volume, speak=chosen.speak, parent=app)
+
+    def text() -> str:
+        document = session.current
+        if document is None:
+            return ""
+        return state_text(document.job, document.state, session.findings(), session.now(), session.tables)
+
+    window = BenchWindow(look, session, voice, text)
+    jobs = Jobs(window, session, folders.data, chosen.recent, lambda: place_demo(folders.data, session.now()))
+    look.choose(chosen.theme)
+    window.resize(1280, 720)
+    window.put_at(chosen.window)
+
+    def warm() -> None:  # a function: the timer keeps no reference to the object of a bare method
+        session.measures.warm()
+
+    window.painted.connect(lambda: QTimer.singleShot(400, window, warm))
+
+    def keep() -> None:
+        now = settings.load(folders.config)
+        theme = look.choice if look.choice is not None else now.theme
+        kept = replace(now, theme=theme, window=window.place(), recent=jobs.recent()[: settings.MOST_RECENT])
+        if not settings.save(folders.config, kept):
+            log.warning("the settings could not be kept in %s", folders.config)
+        session.close_all()
+
+    window.closing.connect(keep)
+    return window, session
+
+
+def open_first(job: str | None, folders: Folders, session: "Session", window: "BenchWindow") -> None:
+    """Open the job named, else the demo; what is wrong with it is said in the window."""
+    try:
+        session.open(Path(job) if job is not None else place_demo(folders.data, session.now()))
+    except (jobfile.JobFileFault, jobfile.SaveFault, OSError) as fault:
+        window.job_fault.emit(fault)
+
+
+def start_log(folder: Path) -> None:
+    """Send the log to a file: where there is no terminal, an error would else vanish."""
+    handlers: list[logging.Handler] = [logging.StreamHandler()]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        file = folder / "benchtool.log"
+        if file.exists() and file.stat().st_size > 1_000_000:
+            file.replace(folder / "benchtool.old.log")
+        handlers.append(logging.FileHandler(file, encoding="utf-8", delay=True))
+    except OSError:
+        pass
+    logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s", handlers=handlers)
+    sys.excepthook = _log_uncaught
+
+
+def _log_uncaught(kind: type[BaseException], fault: BaseException, trace: object) -> None:
+    log.critical("uncaught", exc_info=(kind, fault, trace))  # type: ignore[arg-type]
+
+
+__all__ = ["Callable", "Folders", "build", "main", "open_first", "opened_job", "run_window"]

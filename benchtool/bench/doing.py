@@ -1,0 +1,254 @@
+"""Does what a key or a button asks for, and asks back in a strip where a question is due."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from functools import partial
+
+from PySide6.QtCore import QObject, Signal
+
+from benchtool.bench.look import Look
+from benchtool.bench.strips import AlarmStrip, FormStrip, PickStrip, Strip, WaiverStrip
+from benchtool.job import events as ev
+from benchtool.job.state import LayerState
+from benchtool.rules.finding import Finding, Severity
+from benchtool.session import acts
+from benchtool.session.session import Draft, NotNow, Session
+from benchtool.trade.numbers import NotANumber, read_number
+
+SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
+
+
+class Doing(QObject):
+    """The acts of the painter, and the strips in which the bench asks about them."""
+
+    said = Signal(str)
+    settled = Signal()
+
+    def __init__(self, look: Look, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.waiver = WaiverStrip(look)
+        self.pick = PickStrip(look, "pick")
+        self.reading = FormStrip(
+            look, "reading", "Log it",
+            (("air", "Air, °C", "21"), ("humidity", "Humidity, %", "50"), ("surface", "Surface, °C, if measured", "")),
+        )  # fmt: skip
+        self.trial = FormStrip(
+            look, "trial", "It held",
+            (("note", "What was on the test strip, and how it was pulled", "two-part promoter, tape and fingernail"),),
+        )  # fmt: skip
+        self.alarm = AlarmStrip(look)
+        self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], str] | None = None
+        self.waiver.signed.connect(self._go_on)
+        self.reading.entered.connect(self._enter_reading)
+        self.trial.entered.connect(lambda: self._enter_trial(held=True))
+        self.alarm.heard.connect(self.heard)
+        self.alarm.silence_asked.connect(self.silence)
+        for strip in self.strips:
+            strip.left.connect(self.settled)
+
+    @property
+    def strips(self) -> tuple[Strip, ...]:
+        """The strips that ask, one of them open at most."""
+        return (self.waiver, self.pick, self.reading, self.trial)
+
+    def leave_strips(self) -> None:
+        """Close whatever is asked."""
+        for strip in self.strips:
+            if not strip.isHidden():
+                strip.hide()
+
+    def tick(self) -> None:
+        """Keep an open question true: retell its countdown, or drop it when time has settled it."""
+        if self.waiver.isHidden() or self._pending is None:
+            return
+        found = self._pending[1]()
+        if not found:
+            self.waiver.leave()
+            self.said.emit("Nothing is in the way any more: go on.")
+            return
+        self.waiver.retell(*_told(found))
+
+    def _apply(self, *drafts: Draft, say: str) -> None:
+        self.session.apply(*drafts)
+        self.said.emit(say)
+
+    def _guarded(
+        self, make: Callable[[], tuple[Draft, ...]], find: Callable[[], tuple[Finding, ...]], act: str, say: str
+    ) -> None:
+        """Do an act, or ask for a reason where a stop stands in its way."""
+        found = find()
+        if not found:
+            self._apply(*make(), say=say)
+            return
+        self._pending = (make, find, say)
+        self.waiver.ask(*_told(found), act)
+
+    def _go_on(self, reason: str) -> None:
+        if self._pending is None:
+            return
+        make, find, say = self._pending
+        self._pending = None
+        try:
+            signed = [acts.waive(f, reason) for f in find()]
+            self._apply(*signed, *make(), say=f"{say} The waiver is in the record.")
+        except NotNow as no:
+            self.said.emit(str(no))
+
+    # --- spraying ----------------------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Start the next coat of the layer in hand."""
+        layer = self.session.layer
+        if layer is None:
+            raise NotNow("Plan a layer first: press L.")
+        n = len(layer.coats) + 1
+        self._guarded(
+            lambda: (acts.start_coat(self.session, layer),),
+            lambda: self._in_the_way(layer),
+            f"Start coat {n} anyway",
+            f"Coat {n} started.",
+        )
+
+    def _in_the_way(self, layer: LayerState) -> tuple[Finding, ...]:
+        """What forbids a coat on `layer` now, and what the record would hold against it once it was begun."""
+        standing = self.session.hindrances(layer.id)
+        raised = self.session.preview(acts.start_coat(self.session, layer))
+        return (*standing, *(f for f in raised if f.severity is Severity.STOP and not f.waived))
+
+    def done(self) -> None:
+        """The coat in hand is done."""
+        layer = self.session.layer
+        if layer is None:
+            raise NotNow("No coat is being sprayed.")
+        self._apply(acts.finish_coat(layer), say=f"Coat {len(layer.coats)} done. Its waits count from now.")
+
+    # --- preparing ---------------------------------------------------------------------------------
+
+    def prep(self) -> None:
+        """Ask which prep step was done."""
+        piece = self.session.piece
+        if piece is None:
+            raise NotNow("Add a piece first: press A.")
+        self.session.writable()
+        answers = [(step.value.capitalize(), partial(self._log_prep, piece.id, step)) for step in ev.Prep]
+        self.pick.ask("What was done?", answers)
+
+    def _log_prep(self, piece: str, step: ev.Prep) -> None:
+        draft = partial(ev.PrepDone, piece=piece, step=step)
+
+        def stops() -> tuple[Finding, ...]:
+            return tuple(f for f in self.session.preview(draft) if f.severity is Severity.STOP and not f.waived)
+
+        try:
+            say = f"{step.value.capitalize()} logged."
+            self._guarded(lambda: (draft,), stops, f"Log {step.value} anyway", say)
+        except NotNow as no:
+            self.said.emit(str(no))
+
+    def ask_reading(self) -> None:
+        """Ask for a reading."""
+        readings = self.session.writable().state.readings
+        last = readings[-1] if readings else None
+        self.reading.ask(
+            air=f"{last.air_degC:g}" if last is not None else "",
+            humidity=f"{last.humidity_percent:g}" if last is not None else "",
+        )
+
+    def _enter_reading(self) -> None:
+        values: dict[str, float] = {}
+        limits = {"air": (-30, 70), "humidity": (0, 100), "surface": (-30, 120)}
+        for key, field in self.reading.fields.items():
+            low, high = limits[key]
+            text = field.text().strip().removesuffix("%").removesuffix("C").removesuffix("°").strip()
+            if not text and key == "surface":
+                continue
+            try:
+                value, rest = read_number(text)
+                if rest or not low <= value <= high:
+                    raise NotANumber(f"This takes a number from {low} to {high}.")
+            except NotANumber:
+                field.complain(f"This takes a number from {low} to {high}.")
+                field.edit.setFocus()
+                return
+            values[key] = value
+        self.reading.done()
+        self._apply(
+            partial(
+                ev.ReadingTaken,
+                air_degC=values["air"],
+                humidity_percent=values["humidity"],
+                surface_degC=values.get("surface"),
+            ),
+            say="Reading logged.",
+        )
+
+    def ask_trial(self) -> None:
+        """Ask what a test strip showed."""
+        if self.session.piece is None:
+            raise NotNow("Add a piece first: press A.")
+        self.session.writable()
+        self.pick.ask(
+            "How did the test strip do, beside its bare control?",
+            [("It held", self.trial.ask), ("It came off", lambda: self._enter_trial(held=False))],
+        )
+
+    def _enter_trial(self, *, held: bool) -> None:
+        piece = self.session.piece
+        if piece is None:
+            return
+        note = self.trial.fields["note"].text().strip() if held else ""
+        self.trial.hide()
+        say = "Trial logged: it held." if held else "Trial logged: it came off. Try another system."
+        self._apply(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note), say=say)
+        self.settled.emit()
+
+    # --- the record --------------------------------------------------------------------------------
+
+    def undo(self) -> None:
+        """Take back the last act."""
+        taken = self.session.undo()
+        words = ", ".join(ev.event_words(e) for e in taken if not isinstance(e, ev.WaiverSigned))
+        self.said.emit(f"Taken back: {words}. Ctrl+Shift+Z brings it in again.")
+
+    def redo(self) -> None:
+        """Bring back what was undone."""
+        self.session.redo()
+        self.said.emit("Brought in again.")
+
+    def earlier(self) -> None:
+        """Move the last act one minute back, for the hand that forgot to press."""
+        moved, at = self.session.shift_last_act(timedelta(minutes=-1))
+        self.said.emit(
+            f"{ev.event_words(moved)[:1].upper()}{ev.event_words(moved)[1:]}: at {at.astimezone():%H:%M:%S}."
+        )
+
+    # --- alarms ------------------------------------------------------------------------------------
+
+    def heard(self) -> None:
+        """Take down what calls."""
+        self.session.alarms.heard()
+        self.alarm.show_alarms("", grave=False)
+
+    def silence(self) -> None:
+        """Turn the sounds off for a time, or on again."""
+        now = self.session.now()
+        if self.session.alarms.quiet_until(now) is not None:
+            self.session.alarms.sound_again()
+            self.said.emit("The sounds are on again.")
+            return
+        self.pick.ask(
+            "Silence the sounds for how long? The words stay.",
+            [(words, partial(self._silence, minutes, words)) for minutes, words in SILENCES],
+        )
+
+    def _silence(self, minutes: int, words: str) -> None:
+        self.session.alarms.silence(self.session.now(), timedelta(minutes=minutes))
+        self.heard()
+        self.said.emit(f"Silent for {words}.")
+
+
+def _told(found: tuple[Finding, ...]) -> tuple[str, str]:
+    first, more = found[0], len(found) - 1
+    message = f"Stop. {first.message}" + (f" And {more} more." if more else "")
+    return message, " ".join(f.remedy for f in found[:2])

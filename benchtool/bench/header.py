@@ -1,0 +1,237 @@
+"""The top of the bench: the job, its pieces with what each asks for, the air and the clock."""
+
+from datetime import datetime
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+
+from benchtool.bench.controls import BenchButton, Words
+from benchtool.bench.look import GRID, Look, elided
+from benchtool.job.nextstep import Act, NextStep, next_step
+from benchtool.session.session import Session
+from benchtool.trade.numbers import clock_words, span_words
+
+
+class Chip(QAbstractButton):
+    """One piece: its number key, its name, what it asks for."""
+
+    def __init__(self, look: Look, piece_id: str, number: int) -> None:
+        super().__init__()
+        self.look = look
+        self.piece_id, self.number = piece_id, number
+        self.words, self.hands = "", False
+        self.setObjectName(f"piece-{piece_id}")
+        self.setCheckable(True)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        look.changed.connect(self._relook)
+        self._relook()
+
+    def _relook(self) -> None:
+        self.setFixedHeight(self.look.target + GRID // 2)
+        self.updateGeometry()
+
+    def show_piece(self, name: str, words: str, *, hands: bool, picked: bool) -> None:
+        """Show the piece as it stands."""
+        if name != self.text():
+            self.setText(name)
+            self.updateGeometry()
+        if (words, hands, picked) != (self.words, self.hands, self.isChecked()):
+            self.words, self.hands = words, hands
+            self.setChecked(picked)
+            self.setAccessibleName(f"{name}: {words}")
+            self.setToolTip(f"{name}\n{words}")
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        name = QFontMetricsF(self.look.strong).horizontalAdvance(self.text())
+        words = QFontMetricsF(self.look.small).horizontalAdvance(self.words)
+        return QSize(int(min(max(name + 2 * GRID, words), 26 * GRID)) + 4 * GRID, self.height())
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(13 * GRID, self.height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter, t, look = QPainter(self), self.look.theme, self.look
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        if self.isChecked():
+            painter.setBrush(t.color("raised"))
+            painter.setPen(QPen(t.color("line"), 1))
+            painter.drawRoundedRect(box, 3, 3)
+            painter.fillRect(QRectF(box.left() + 3, box.bottom() - 3, box.width() - 6, 3), t.color("accent"))
+        if self.hasFocus():
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(t.color("accent"), 2))
+            painter.drawRoundedRect(box.adjusted(2, 2, -2, -2), 2, 2)
+        room = box.width() - 3 * GRID
+        numbered = self.number <= 9 and box.width() > 14 * GRID
+        name_room = room - (2 * GRID if numbered else 0)
+        painter.setFont(look.strong)
+        painter.setPen(t.color("ink"))
+        line = painter.fontMetrics().height()
+        middle = box.center().y()
+        spot = QRectF(box.left() + 1.5 * GRID, middle - line, room, line)
+        painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, elided(self.text(), look.strong, name_room))
+        if numbered:
+            painter.setFont(look.small)
+            painter.setPen(t.color("quiet"))
+            corner = QRectF(box.right() - 3 * GRID, spot.top(), 2 * GRID, line)
+            painter.drawText(corner, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, str(self.number))
+        painter.setFont(look.small)
+        painter.setPen(t.color("accent" if self.hands else "quiet"))
+        spot = QRectF(box.left() + 1.5 * GRID, middle, room, line)
+        painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, elided(self.words, look.small, room))
+        painter.end()
+
+
+class Edge(QWidget):
+    """A short upright line where the row of pieces begins and ends."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.look = look
+        self.setFixedWidth(1)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.fillRect(QRectF(0, GRID, 1, self.height() - 2 * GRID), self.look.theme.color("line"))
+        painter.end()
+
+
+class Header(QWidget):
+    """The job and its pieces."""
+
+    job_asked = Signal()
+    piece_asked = Signal()
+
+    def __init__(self, look: Look, session: Session) -> None:
+        super().__init__()
+        self.look = look
+        self.session = session
+        self.setObjectName("header")
+        self._chips: dict[str, Chip] = {}
+        self._in_view: str | None = None
+        self.job = BenchButton(look, "Job", "J", name="job")
+        self.job.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.title = Words(look, "strong", "ink", wrap=False)
+        self.sub = Words(look, "small", "quiet", wrap=False)
+        for words in (self.title, self.sub):
+            words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        names = QVBoxLayout()
+        names.setSpacing(0)
+        names.addStretch(1)
+        names.addWidget(self.title)
+        names.addWidget(self.sub)
+        names.addStretch(1)
+        box = QWidget()
+        self.row = QHBoxLayout(box)
+        self.row.setContentsMargins(0, 0, 0, 0)
+        self.row.setSpacing(GRID // 2)
+        self.add = BenchButton(look, "Add piece", "A", name="add-piece")
+        self.add.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.add.clicked.connect(self.piece_asked)
+        self.row.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(box)
+        self.area = area
+        self.air = Words(look, "strong", "ink", wrap=False)
+        self.clock = Words(look, "small", "quiet", wrap=False)
+        for words in (self.air, self.clock):
+            words.setAlignment(Qt.AlignmentFlag.AlignRight)
+        right = QVBoxLayout()
+        right.setSpacing(0)
+        right.addStretch(1)
+        right.addWidget(self.air)
+        right.addWidget(self.clock)
+        right.addStretch(1)
+        line = QHBoxLayout(self)
+        line.setContentsMargins(2 * GRID, GRID // 2, 2 * GRID, GRID // 2)
+        line.setSpacing(GRID)
+        line.addWidget(self.job)
+        line.addLayout(names, 5)
+        line.addWidget(Edge(look))
+        line.addWidget(area, 14)
+        line.addWidget(Edge(look))
+        line.addWidget(self.add)
+        line.addLayout(right)
+        self.job.clicked.connect(self.job_asked)
+        look.changed.connect(self._relook)
+        self._relook()
+
+    def _relook(self) -> None:
+        self.setFixedHeight(self.look.target + 2 * GRID)
+
+    def refresh(self, now: datetime) -> None:
+        """Show the job in hand as it stands at `now`."""
+        document = self.session.current
+        self.clock.say(f"{now.astimezone():%H:%M:%S}")
+        if document is None:
+            self.title.say("No job open")
+            self.sub.say("J opens or begins one")
+            self._show_chips({})
+            self.air.say("")
+            self.add.setEnabled(False)
+            return
+        self.title.say(document.title)
+        self.title.setToolTip(str(document.path))
+        mark = document.state.customer or document.path.name
+        if document.read_only:
+            mark = f"Read-only: {mark}"
+        if document.job.demo:
+            mark = "Demo, not a data sheet"
+        self.sub.say(mark)
+        self.sub.setToolTip(f"{mark}\n{document.path}")
+        self.add.setEnabled(not document.read_only)
+        readings = document.state.readings
+        if readings:
+            reading = readings[-1]
+            self.air.say(f"{reading.air_degC:g} °C  {reading.humidity_percent:g} %")
+            age = (now - reading.at).total_seconds()
+            self.clock.say(f"{span_words(max(age, 0))} ago   {now.astimezone():%H:%M:%S}")
+        else:
+            self.air.say("No reading yet")
+        self._show_chips({p.id: p.piece.name for p in document.state.pieces.values()})
+        for piece in document.state.pieces.values():
+            step = next_step(document.state, piece, now)
+            self._chips[piece.id].show_piece(
+                piece.piece.name,
+                _short(step, now),
+                hands=step.hands,
+                picked=piece.id == self.session.piece_id,
+            )
+        if self.session.piece_id in self._chips and self.session.piece_id != self._in_view:
+            self._in_view = self.session.piece_id
+            self.area.ensureWidgetVisible(self._chips[self.session.piece_id], 4 * GRID, 0)
+
+    def _show_chips(self, names: dict[str, str]) -> None:
+        if tuple(self._chips) == tuple(names):
+            return
+        for chip in self._chips.values():
+            self.row.removeWidget(chip)
+            chip.hide()
+            chip.deleteLater()
+        self._chips = {}
+        for i, piece_id in enumerate(names):
+            chip = Chip(self.look, piece_id, i + 1)
+            chip.clicked.connect(lambda _=False, k=piece_id: self.session.pick(k))
+            self.row.insertWidget(i, chip)
+            self._chips[piece_id] = chip
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setPen(QPen(self.look.theme.color("line"), 1))
+        painter.drawLine(0, self.height() - 1, self.width(), self.height() - 1)
+        painter.end()
+
+
+def _short(step: NextStep, now: datetime) -> str:
+    if step.act is Act.WAIT and step.due_at is not None:
+        return f"Wait {clock_words((step.due_at - now).total_seconds())}"
+    return step.short or step.words

@@ -1,0 +1,46 @@
+"""Every act of the bench with its key, as data: the shortcuts, the buttons and the help page come from here."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One act: `keys` are shortcuts, the first is the one shown; `button` is its short name in the act bar."""
+
+    id: str
+    title: str
+    keys: tuple[str, ...]
+    group: str
+    button: str = ""
+
+
+ACTIONS: tuple[Action, ...] = (
+    Action("start", "Start the next coat", ("S",), "Spraying", "Start coat"),
+    Action("done", "Coat done", ("D",), "Spraying", "Coat done"),
+    Action("mix", "Mix: go to the amount, or log the stirring", ("M",), "Mixing", "Mix"),
+    Action("empty", "Empty the cup", ("E",), "Mixing"),
+    Action("prep", "Log a prep step", ("P",), "Preparing", "Prep"),
+    Action("reading", "Log a reading of the air", ("R",), "Preparing", "Reading"),
+    Action("trial", "Log a test strip", ("T",), "Preparing", "Trial"),
+    Action("undo", "Take back the last act", ("U", "Ctrl+Z"), "Record", "Undo"),
+    Action("redo", "Bring back what was undone", ("Ctrl+Shift+Z", "Ctrl+Y"), "Record"),
+    Action("earlier", "It was a minute earlier: move the last act back", (",",), "Record"),
+    Action("copy", "Copy the state of the job as text", ("Ctrl+C",), "Record"),
+    Action("far", "Far view, and back", ("F",), "Looking", "Far view"),
+    Action("heard", "Heard the alarm", ("H",), "Looking"),
+    Action("silence", "Silence the sounds for a time", ("X",), "Looking", "Silence"),
+    Action("theme", "Light or dark", ("Ctrl+T",), "Looking"),
+    Action("help", "All keys", ("?", "F1"), "Looking", "Keys"),
+    Action("job", "Open, begin or leave a job", ("J", "Ctrl+O"), "Job"),
+    Action("new", "Begin a new job", ("N", "Ctrl+N"), "Job"),
+    Action("piece", "Add a piece", ("A",), "Job"),
+    Action("layer", "Add a layer to the piece", ("L",), "Job"),
+    Action("up", "The layer above", ("Up",), "Looking"),
+    Action("down", "The layer below", ("Down",), "Looking"),
+    Action("quit", "Leave the bench", ("Ctrl+Q",), "Job"),
+)
+
+
+def action(action_id: str) -> Action:
+    """Find an action by its id."""
+    return next(a for a in ACTIONS if a.id == action_id)

@@ -1,0 +1,165 @@
+"""The page of a piece."""
+
+from benchtool.bench.look import GRID, Look
+from benchtool.bench.planlists import PickList, PickRow
+from benchtool.bench.planparts import Options, Typed
+from benchtool.bench.plansheet import Done, Section, Sheet, Unfinished
+from benchtool.job.events import Face, Known
+from benchtool.job.state import PieceState
+from benchtool.session import planning
+from benchtool.session.planning import PieceText
+from benchtool.session.session import NotNow, Session
+from benchtool.trade.substrates import Flex, Substrate
+
+
+class PieceForm(Sheet):
+    """A piece: its name, what it is made of, how that is known, whether it bends, which face is painted."""
+
+    def __init__(self, look: Look, session: Session) -> None:
+        super().__init__(look, "plan-piece", least=45 * GRID, most=70 * GRID)
+        self.session = session
+        self.piece_id: str | None = None
+        self.unfinished = Unfinished[PieceText]()
+        self._told_flex = self._told_known = False
+        self.name = Typed(look, "What do you call it?", "piece-name", "Left side panel")
+        self.material = PickList(look, "Made of", "piece-material", search="Type to narrow: polypropylene, >PP<, steel")
+        self.known = Options(look, "How do you know?", "piece-known")
+        self.flex = Options(look, "In use it is", "piece-flex")
+        self.face = Options(look, "Painted", "piece-face")
+        first, second, third = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
+        first.add(self.name)
+        first.add(self.material, stretch=1)
+        second.add(self.known, self.flex)
+        third.add(self.face)
+        self.asks = {
+            "name": self.name, "substrate": self.material, "known": self.known, "flex": self.flex, "face": self.face,
+        }  # fmt: skip
+        self.lay_out((first, second, third), {1: ((0, 1, 2),), 2: ((0,), (1, 2))})
+        self.known.offer(
+            [(Known.MARKED.value, "Marked on it"), (Known.TOLD.value, "I was told"), (Known.GUESSED.value, "Guessed")]
+        )
+        self.flex.offer([(Flex.RIGID.value, "Rigid"), (Flex.FLEXIBLE.value, "Flexible")])
+        self.face.offer([(Face.OUTSIDE.value, "Outside"), (Face.BEHIND_CLEAR.value, "Behind clear")])
+        self.material.searched.connect(self._search)
+        self.material.chosen.connect(lambda _: self._follow())
+        self.flex.chosen.connect(self._flex_told)
+        self.known.chosen.connect(self._known_told)
+        self.face.chosen.connect(lambda _: self._explain_face())
+
+    def ask(self, piece: PieceState | None) -> None:
+        """Ask for a new piece, or for what is different about this one. What was half typed is still there."""
+        self.unfinished.leave(self.text())
+        self.piece_id = piece.id if piece is not None else None
+        if piece is None:
+            self.head("New piece", "Add the piece")
+            self._fill(PieceText())
+        else:
+            self.head(f"Change {piece.piece.name}", "Save the piece")
+            told = piece.piece
+            self._fill(
+                PieceText(name=told.name, substrate=told.substrate, known=told.known, flex=told.flex, face=told.face)
+            )
+        self._told_flex = self._told_known = piece is not None
+        half = self.unfinished.come(self.piece_id or "", self.text())
+        if half is not None:
+            self._fill(half)
+            self._told_flex, self._told_known = half.flex is not None, half.known is not None
+
+    def _fill(self, text: PieceText) -> None:
+        self.complain(())
+        self.name.fill(text.name)
+        self.material.search.fill("")
+        self._list("", text.substrate)
+        self.known.choose(text.known.value if text.known is not None else None)
+        self._told_flex = True
+        self.flex.choose(text.flex.value if text.flex is not None else None)
+        self.face.choose(text.face.value)
+        self._follow()
+        self._explain_face()
+
+    def text(self) -> PieceText:
+        """Give what is typed and chosen."""
+        substrate = self._substrate()
+        known = self.known.value if substrate is None or substrate.known else Known.UNKNOWN.value
+        return PieceText(
+            name=self.name.text(),
+            substrate=self.material.value,
+            known=Known(known) if known is not None else None,
+            flex=Flex(self.flex.value) if self.flex.value is not None else None,
+            face=Face(self.face.value or Face.OUTSIDE.value),
+        )
+
+    def submit(self) -> Done:
+        """Add or change the piece.
+
+        Raises:
+            Wrong: a field that can't be taken so.
+            NotNow: the job can't be changed.
+        """
+        text = self.text()
+        if self.piece_id is None:
+            piece_id, draft = planning.add_piece(self.session, text)
+            self.session.apply(draft)
+            self.unfinished.done()
+            return Done(piece_id, None, f"{text.name.strip()} added. Plan its first layer: press L.")
+        document = self.session.writable()
+        if self.piece_id not in document.state.pieces:
+            raise NotNow("This piece is gone from the job.")
+        drafts = planning.change_piece(self.session, document.state.pieces[self.piece_id], text)
+        if drafts:
+            self.session.apply(*drafts)
+        self.unfinished.done()
+        return Done(self.piece_id, None, f"{text.name.strip()} changed." if drafts else "Nothing was changed.")
+
+    def _substrate(self) -> Substrate | None:
+        return self.session.tables.substrates.get(self.material.value or "")
+
+    def _list(self, words: str, chosen: str | None) -> None:
+        found = planning.find_substrates(self.session.tables, words)
+        rows = [PickRow(s.id, planning.substrate_name(s), planning.substrate_words(s)) for s in found]
+        self.material.fill(rows, chosen)
+
+    def _search(self, words: str) -> None:
+        found = [s for s in planning.find_substrates(self.session.tables, words) if s.known]
+        chosen = self.material.value
+        if words.strip():
+            chosen = found[0].id if found else None
+        self._list(words, chosen)
+        if not self._told_known and words.strip().startswith(">") and found:
+            self.known.choose(Known.MARKED.value)
+        self._follow()
+        if not found:
+            self.material.explain("Nothing in this list is called that. Try another word, or say that nobody knows.")
+
+    def _follow(self) -> None:
+        """Let the rest follow the material, as far as the painter has not said otherwise."""
+        substrate = self._substrate()
+        self.material.complain("")
+        self.material.explain("")
+        unknown = substrate is not None and not substrate.known
+        self.known.setVisible(not unknown)
+        if not self._told_flex:
+            usual = substrate.flex if substrate is not None else None
+            self.flex.choose(usual.value if usual is not None else None)
+        if substrate is None:
+            self.flex.explain("")
+        elif unknown:
+            self.flex.explain("Bend it a little: the activator depends on it.")
+        elif substrate.flex is None:
+            self.flex.explain("This material may be either: say which this piece is.")
+        else:
+            self.flex.explain(f"This material is usually {substrate.flex.value}.")
+
+    def _flex_told(self) -> None:
+        self._told_flex = True
+
+    def _known_told(self) -> None:
+        self._told_known = True
+
+    def _explain_face(self) -> None:
+        behind = self.face.value == Face.BEHIND_CLEAR.value
+        self.face.explain(
+            "Painted on the back of a clear shell: the first colour down is the one that shows."
+            if behind
+            else "The last layer on is the one that shows."
+        )

@@ -1,0 +1,213 @@
+"""Strips: the one question at a time that the bench asks, in the window itself, never in front of it."""
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from benchtool.bench.controls import BenchButton, Field, Words, hatch
+from benchtool.bench.look import GRID, Look
+
+
+class Strip(QWidget):
+    """A band across the window with a question and its answers; Esc leaves it."""
+
+    left = Signal()
+
+    def __init__(self, look: Look, name: str, *, trouble: bool = False) -> None:
+        super().__init__()
+        self.look = look
+        self.trouble = trouble
+        self.setObjectName(name)
+        self.row = QHBoxLayout(self)
+        self.row.setContentsMargins((4 if trouble else 2) * GRID, GRID, 2 * GRID, GRID)
+        self.row.setSpacing(GRID)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        self.hide()
+        look.changed.connect(self.update)
+
+    def leave_button(self, text: str = "Leave it") -> BenchButton:
+        """Make the button that closes the strip and changes nothing."""
+        button = BenchButton(self.look, text, "Esc", name=f"{self.objectName()}-leave")
+        button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        button.clicked.connect(self.leave)
+        return button
+
+    def leave(self) -> None:
+        """Close the strip."""
+        self.hide()
+        self.left.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.leave()
+            event.accept()
+        else:
+            super().keyPressEvent(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter, t = QPainter(self), self.look.theme
+        box = QRectF(self.rect())
+        painter.fillRect(box, t.color("raised"))
+        painter.setPen(QPen(t.color("line"), 1))
+        painter.drawLine(box.topLeft(), box.topRight())
+        painter.drawLine(box.bottomLeft(), box.bottomRight())
+        if not self.trouble and self.row.contentsMargins().left() > 2 * GRID:
+            painter.fillRect(QRectF(0, 1, GRID, box.height() - 2), t.color("accent"))
+        if self.trouble:
+            hatch(painter, QRectF(0, 1, 2.5 * GRID, box.height() - 2), t.color("trouble"), gap=9, width=3)
+        painter.end()
+
+
+class WaiverStrip(Strip):
+    """A stop stands in the way: what it says, and one deliberate act with a reason to go on all the same."""
+
+    signed = Signal(str)
+
+    def __init__(self, look: Look) -> None:
+        super().__init__(look, "waiver", trouble=True)
+        self.message = Words(look, "strong", "trouble")
+        self.remedy = Words(look, "small", "ink")
+        words = QVBoxLayout()
+        words.setSpacing(2)
+        words.addStretch(1)
+        words.addWidget(self.message)
+        words.addWidget(self.remedy)
+        words.addStretch(1)
+        self.reason = Field(look, "Going on all the same? Your reason stays in the record", "waiver-reason")
+        self.sign = BenchButton(look, "Start anyway", name="waiver-sign")
+        self.sign.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.row.addLayout(words, 3)
+        self.row.addWidget(self.reason, 3)
+        self.row.addWidget(self.sign, 0, Qt.AlignmentFlag.AlignVCenter)
+        self.row.addWidget(self.leave_button("Wait"), 0, Qt.AlignmentFlag.AlignVCenter)
+        self.reason.entered.connect(lambda _: self._sign())
+        self.sign.clicked.connect(self._sign)
+
+    def ask(self, message: str, remedy: str, act: str) -> None:
+        """Show what stands in the way of `act`."""
+        fresh = self.isHidden()
+        self.message.say(message)
+        self.remedy.say(remedy)
+        self.sign.say(act)
+        if fresh:
+            self.reason.edit.clear()
+            self.reason.complain("")
+        self.show()
+        self.reason.edit.setFocus()
+
+    def retell(self, message: str, remedy: str) -> None:
+        """Say the same with the time that is left now."""
+        self.message.say(message)
+        self.remedy.say(remedy)
+
+    def _sign(self) -> None:
+        reason = self.reason.text().strip()
+        if not reason:
+            self.reason.complain("Write the reason first: a word or two will do.")
+            self.reason.edit.setFocus()
+            return
+        self.hide()
+        self.signed.emit(reason)
+        self.left.emit()
+
+
+class PickStrip(Strip):
+    """A question with a few answers, each a full button."""
+
+    def __init__(self, look: Look, name: str) -> None:
+        super().__init__(look, name)
+        self.question = Words(look, "strong", "ink")
+        self.row.addWidget(self.question, 1)
+        self._buttons: list[BenchButton] = []
+        self._leave = self.leave_button()
+        self.row.addWidget(self._leave)
+
+    def ask(self, question: str, answers: Sequence[tuple[str, Callable[[], None]]]) -> None:
+        """Ask; an answer closes the strip and does its act. The first nine answer to the digit keys."""
+        self.question.say(question)
+        for button in self._buttons:
+            self.row.removeWidget(button)
+            button.hide()
+            button.deleteLater()
+        self._buttons = []
+        for i, (text, act) in enumerate(answers):
+            button = BenchButton(self.look, text, str(i + 1), name=f"{self.objectName()}-{i + 1}")
+            button.clicked.connect(lambda _=False, a=act: self._answer(a))
+            self.row.insertWidget(1 + i, button, 1)
+            self._buttons.append(button)
+        self.show()
+        if self._buttons:
+            self._buttons[0].setFocus()
+
+    def answer(self, number: int) -> None:
+        """Give the answer of this number, counted from 1; nothing where there is none."""
+        if 0 < number <= len(self._buttons):
+            self._buttons[number - 1].click()
+
+    def _answer(self, act: Callable[[], None]) -> None:
+        self.hide()
+        act()
+        self.left.emit()
+
+
+class FormStrip(Strip):
+    """A few fields in a row and one button that enters them. The receiver complains to the field at fault."""
+
+    entered = Signal()
+
+    def __init__(self, look: Look, name: str, button: str, fields: Sequence[tuple[str, str, str]]) -> None:
+        super().__init__(look, name)
+        self.fields = {key: Field(look, label, f"{name}-{key}", hint) for key, label, hint in fields}
+        for field in self.fields.values():
+            self.row.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
+            field.entered.connect(lambda _: self.entered.emit())
+        self.enter = BenchButton(look, button, "Enter", name=f"{name}-enter", primary=True)
+        self.enter.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.enter.clicked.connect(self.entered)
+        self.row.addWidget(self.enter, 0, Qt.AlignmentFlag.AlignVCenter)
+        self.row.addWidget(self.leave_button(), 0, Qt.AlignmentFlag.AlignVCenter)
+
+    def ask(self, **values: str) -> None:
+        """Show the fields with these values in them, the first in hand."""
+        for key, field in self.fields.items():
+            field.edit.setText(values.get(key, ""))
+            field.complain("")
+        self.show()
+        first = next(iter(self.fields.values()))
+        first.edit.setFocus()
+        first.edit.selectAll()
+
+    def done(self) -> None:
+        """Close the strip after its values were taken."""
+        self.leave()
+
+
+class AlarmStrip(Strip):
+    """What calls now, until it is heard."""
+
+    heard = Signal()
+    silence_asked = Signal()
+
+    def __init__(self, look: Look) -> None:
+        super().__init__(look, "alarm", trouble=True)
+        self.words = Words(look, "strong", "ink")
+        self.ok = BenchButton(look, "Heard", "H", name="alarm-heard", primary=True)
+        self.quiet = BenchButton(look, "Silence", "X", name="alarm-silence")
+        for button in (self.ok, self.quiet):
+            button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.row.addWidget(self.words, 1)
+        self.row.addWidget(self.ok)
+        self.row.addWidget(self.quiet)
+        self.ok.clicked.connect(self.heard)
+        self.quiet.clicked.connect(self.silence_asked)
+
+    def show_alarms(self, words: str, *, grave: bool) -> None:
+        """Show these words, or with none nothing; `grave` is for what is about to be, or is, too late."""
+        self.words.say(words, "trouble" if grave else "accent")
+        if grave is not self.trouble:
+            self.trouble = grave
+            self.update()
+        self.setAccessibleName(words)
+        self.setVisible(bool(words))

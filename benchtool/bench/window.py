@@ -1,0 +1,348 @@
+"""The bench: the one window. It lays out the panes, hands keys to acts, and beats once a second."""
+
+from collections.abc import Callable
+from datetime import datetime
+from functools import partial
+
+from PySide6.QtCore import QByteArray, QEvent, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QCloseEvent,
+    QGuiApplication,
+    QKeySequence,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+    QShortcut,
+)
+from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+
+from benchtool.bench.acts import ActBar
+from benchtool.bench.controls import Words
+from benchtool.bench.doing import Doing
+from benchtool.bench.farview import FarView
+from benchtool.bench.findings import FindingsPane
+from benchtool.bench.header import Header
+from benchtool.bench.helppage import HelpPage
+from benchtool.bench.keys import ACTIONS
+from benchtool.bench.look import GRID, Look
+from benchtool.bench.mix import MixPane
+from benchtool.bench.plan import PlanPage
+from benchtool.bench.sound import Voice
+from benchtool.bench.stack import StackPane
+from benchtool.bench.watch import WatchPane
+from benchtool.job.events import Face
+from benchtool.session.alarms import Call
+from benchtool.session.session import NotNow, Session
+
+
+class BenchWindow(QMainWindow):
+    """Everything the painter sees."""
+
+    job_asked = Signal(str)
+    job_fault = Signal(object)
+    closing = Signal()
+    painted = Signal()
+
+    def __init__(self, look: Look, session: Session, voice: Voice, text_of_state: Callable[[], str]) -> None:
+        super().__init__()
+        self.look, self.session, self.voice, self.text_of_state = look, session, voice, text_of_state
+        self.setObjectName("bench")
+        self.setWindowTitle("Bench")
+        self.setMinimumSize(800, 440)
+        self.doing = Doing(look, session)
+        self.header = Header(look, session)
+        self.stack = StackPane(look, session)
+        self.mix = MixPane(look, session)
+        self.watch = WatchPane(look, session)
+        self.findings = FindingsPane(look, session)
+        self.acts = ActBar(look, session)
+        self.far = FarView(look, session)
+        self.help = HelpPage(look)
+        self.plan = PlanPage(look, session)
+        self.said = Words(look, "small", "ink", wrap=False)
+        self.saved = Words(look, "small", "quiet", wrap=False)
+        self._stop_listening = session.subscribe(self.refresh)
+        self._painted_once = False
+        self._lay_out()
+        self._connect()
+        self.beat = QTimer(self)
+        self.beat.setObjectName("beat")
+        self.beat.setTimerType(Qt.TimerType.PreciseTimer)
+        self.beat.setSingleShot(True)
+        self.beat.timeout.connect(self._on_beat)
+
+    # --- layout ------------------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.said.setObjectName("said")
+        self.saved.setObjectName("saved")
+        right = QVBoxLayout()
+        right.setSpacing(0)
+        right.addWidget(self.watch, 6)
+        right.addWidget(Rule(self.look, upright=False))
+        right.addWidget(self.findings, 5)
+        bench = QWidget()
+        across = QHBoxLayout(bench)
+        across.setContentsMargins(0, 0, 0, 0)
+        across.setSpacing(0)
+        across.addWidget(self.stack, 10)
+        across.addWidget(Rule(self.look, upright=True))
+        across.addWidget(self.mix, 10)
+        across.addWidget(Rule(self.look, upright=True))
+        across.addLayout(right, 10)
+        for pane in (self.stack, self.mix, self.watch, self.findings):
+            pane.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        self.pages = QStackedWidget()
+        for page in (bench, self.help, self.plan):
+            self.pages.addWidget(page)
+        self.bench = bench
+        line = QHBoxLayout()
+        line.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
+        line.addWidget(self.said, 1)
+        line.addWidget(self.saved)
+        near = QWidget()
+        column = QVBoxLayout(near)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.header)
+        column.addWidget(self.doing.alarm)
+        column.addWidget(self.pages, 1)
+        for strip in self.doing.strips:
+            column.addWidget(strip)
+        column.addLayout(line)
+        column.addWidget(self.acts)
+        self.near = near
+        self.views = QStackedWidget()
+        self.views.addWidget(near)
+        self.views.addWidget(self.far)
+        self.setCentralWidget(self.views)
+
+    def _connect(self) -> None:
+        self._shortcuts: list[QShortcut] = []
+        for act in ACTIONS:
+            for keys in act.keys:
+                self._shortcut(keys, partial(self.do, act.id))
+        for digit in range(1, 10):
+            self._shortcut(str(digit), partial(self._pick_piece, digit))
+        self._shortcut("Esc", self._escape)
+        self.acts.asked.connect(self.do)
+        self.mix.said.connect(self.say)
+        self.doing.said.connect(self.say)
+        self.doing.settled.connect(self._settled)
+        self.far.left.connect(self.toggle_far)
+        self.help.left.connect(self.show_bench)
+        self.plan.left.connect(self.show_bench)
+        self.plan.said.connect(self.say)
+        self.header.job_asked.connect(lambda: self.do("job"))
+        self.header.piece_asked.connect(lambda: self.do("piece"))
+        self.stack.plan_asked.connect(lambda what: self.do("edit" if what == "piece" else what))
+        self.look.changed.connect(self._relook)
+
+    def _shortcut(self, keys: str, run: Callable[[], None]) -> None:
+        shortcut = QShortcut(QKeySequence(keys), self)
+        shortcut.activated.connect(run)
+        self._shortcuts.append(shortcut)
+
+    # --- acts --------------------------------------------------------------------------------------
+
+    def do(self, what: str) -> None:
+        """Do what a key or button asks for; a refusal is said in the line above the act bar."""
+        acts: dict[str, Callable[[], object]] = {
+            "start": self.doing.start, "done": self.doing.done, "mix": self._mix, "empty": self.mix.empty,
+            "prep": self.doing.prep, "reading": self.doing.ask_reading, "trial": self.doing.ask_trial,
+            "undo": self.doing.undo, "redo": self.doing.redo, "earlier": self.doing.earlier,
+            "copy": self._copy, "far": self.toggle_far, "heard": self.doing.heard,
+            "silence": self.doing.silence, "theme": self.look.turn, "help": self._help,
+            "piece": lambda: self._plan("piece"), "layer": lambda: self._plan("layer"),
+            "edit": lambda: self._plan("edit"), "up": lambda: self._move_layer(-1),
+            "down": lambda: self._move_layer(1), "quit": self.close,
+            "job": lambda: self.job_asked.emit("job"), "new": lambda: self.job_asked.emit("new"),
+        }  # fmt: skip
+        if what not in ("heard", "far", "copy", "theme", "up", "down"):
+            self.doing.leave_strips()
+        if what in ("start", "done", "mix", "undo", "redo"):
+            self.show_bench()
+        try:
+            acts[what]()
+        except NotNow as no:
+            self.say(str(no))
+        self.refresh()
+
+    def say(self, text: str) -> None:
+        """Say something in the line above the act bar."""
+        self.said.say(text)
+        self.said.setToolTip(text)
+
+    def _mix(self) -> None:
+        self.refresh()
+        self.mix.take_focus()
+
+    def _plan(self, what: str) -> None:
+        self.session.writable()
+        self.plan.ask(what)
+        self.pages.setCurrentWidget(self.plan)
+
+    def _help(self) -> None:
+        self.pages.setCurrentWidget(self.bench if self.pages.currentWidget() is self.help else self.help)
+
+    def show_bench(self) -> None:
+        """Come back from a page to the bench."""
+        self.pages.setCurrentWidget(self.bench)
+        self.refresh()
+
+    def toggle_far(self) -> None:
+        """Go to the far view, or back."""
+        far = self.views.currentWidget() is self.far
+        self.views.setCurrentWidget(self.near if far else self.far)
+        if far:
+            self.setWindowState(self.windowState() & ~Qt.WindowState.WindowFullScreen)
+        else:
+            self.setWindowState(self.windowState() | Qt.WindowState.WindowFullScreen)
+            self.far.setFocus()
+        self.refresh()
+
+    def _escape(self) -> None:
+        if self.views.currentWidget() is self.far:
+            self.toggle_far()
+            return
+        self.doing.leave_strips()
+        self.show_bench()
+        self.bench.setFocus()
+
+    def _settled(self) -> None:
+        self.bench.setFocus()
+        self.refresh()
+
+    def _copy(self) -> None:
+        clipboard = QGuiApplication.clipboard()
+        if clipboard is not None:
+            clipboard.setText(self.text_of_state())
+            self.say("The state of the job is copied as text.")
+
+    def _pick_piece(self, number: int) -> None:
+        if not self.doing.pick.isHidden():
+            self.doing.pick.answer(number)
+            return
+        document = self.session.current
+        pieces = list(document.state.pieces) if document is not None else []
+        if number <= len(pieces):
+            self.show_bench()
+            self.session.pick(pieces[number - 1])
+
+    def _move_layer(self, step: int) -> None:
+        piece, layer = self.session.piece, self.session.layer
+        if piece is None or layer is None:
+            return
+        drawn_down = piece.piece.face is Face.BEHIND_CLEAR
+        i = piece.layers.index(layer) + (step if drawn_down else -step)
+        if 0 <= i < len(piece.layers):
+            self.session.pick(piece.id, piece.layers[i].id)
+
+    # --- the beat ----------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Draw everything as it stands now."""
+        now = self.session.now()
+        if self.views.currentWidget() is self.far:
+            self.far.refresh(now)
+            return
+        self.header.refresh(now)
+        if self.pages.currentWidget() is self.bench:
+            for pane in (self.stack, self.mix, self.watch, self.findings):
+                pane.refresh(now)
+        self.acts.refresh()
+        self._show_saved(now)
+
+    def _on_beat(self) -> None:
+        ring = self.session.tick()
+        if ring is not None:
+            self.voice.ring(ring)
+            if self.voice.missing:
+                self.say(self.voice.missing)
+        now = self.session.now()
+        up = self.session.alarms.up()
+        more = f" (and {len(up) - 2} more)" if len(up) > 2 else ""
+        words = "\n".join(a.words(now) for a in up[:2]) + more
+        self.doing.alarm.show_alarms(words, grave=any(a.call is not Call.NOW for a in up))
+        self.doing.tick()
+        self.refresh()
+        self._arm()
+
+    def _arm(self) -> None:
+        # The next beat falls just past a whole second of the session's own time, so that a countdown
+        # changes when it should.
+        self.beat.start(max(20, 1_005 - self.session.now().microsecond // 1_000))
+
+    def _show_saved(self, now: datetime) -> None:
+        document = self.session.current
+        moved = self.session.clock.stepped()
+        if document is None:
+            self.saved.say("")
+        elif document.unsaved:
+            self.saved.say(f"Not saved. {document.unsaved}", "trouble")
+        elif document.read_only:
+            self.saved.say(document.read_only, "trouble")
+        elif moved:
+            minutes = abs(moved.total_seconds()) / 60
+            way = "forward" if moved.total_seconds() > 0 else "back"
+            self.saved.say(f"The laptop's clock was set {way} {minutes:.0f} min; the countdowns went on.", "trouble")
+        else:
+            self.saved.say("Every act is saved", "quiet")
+
+    # --- the window itself -------------------------------------------------------------------------
+
+    def begin(self) -> None:
+        """Start the beat; called once the window is shown."""
+        self.refresh()
+        self._arm()
+
+    def place(self) -> str:
+        """Give where the window is, for the next start."""
+        return bytes(self.saveGeometry().toBase64().data()).decode("ascii")
+
+    def put_at(self, place: str) -> None:
+        """Put the window where it was."""
+        if place:
+            self.restoreGeometry(QByteArray.fromBase64(place.encode("ascii")))
+
+    def _relook(self) -> None:
+        self.setStyleSheet(self.look.style_sheet())
+        self.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        self.look.fit(event.size().width(), event.size().height())
+        super().resizeEvent(event)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self.beat.stop()
+        self._stop_listening()
+        self.closing.emit()
+        super().closeEvent(event)
+
+    def event(self, event: QEvent) -> bool:
+        done = super().event(event)
+        if event.type() == QEvent.Type.Paint and not self._painted_once:
+            self._painted_once = True
+            QTimer.singleShot(0, self, self.painted.emit)
+        return done
+
+
+class Rule(QWidget):
+    """A hairline between panes."""
+
+    def __init__(self, look: Look, *, upright: bool) -> None:
+        super().__init__()
+        self.look = look
+        if upright:
+            self.setFixedWidth(1)
+        else:
+            self.setFixedHeight(1)
+        look.changed.connect(self.update)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setPen(QPen(self.look.theme.color("line"), 1))
+        painter.drawLine(0, 0, self.width(), self.height())
+        painter.end()

@@ -1,0 +1,112 @@
+"""Files that can't be read, disks that can't be written: said in the window, which goes on working."""
+
+import errno
+import os
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractButton
+
+from benchtool.store import jobfile
+
+
+def press(bench: SimpleNamespace, key: Qt.Key) -> None:
+    bench.bot.keyClick(bench.window.focusWidget() or bench.window, key)
+
+
+def jobs(bench: SimpleNamespace) -> object:
+    from benchtool.bench.jobs import Jobs
+
+    found = bench.window.findChild(Jobs)
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"", "empty"),
+        (b"{", "line 1"),
+        (b"\xff\xfe", ""),
+        (b"[]", ""),
+        (b'{"format": "bench job", "schema": 1, "id": "x", "created": 3}', "$.created"),
+    ],
+)
+def test_a_bad_file_is_told_and_the_bench_goes_on(
+    bench: SimpleNamespace, tmp_path: Path, content: bytes, told: str
+) -> None:
+    path = tmp_path / "broken.json"
+    path.write_bytes(content)
+    before = bench.session.current
+    jobs(bench).open(path)  # type: ignore[attr-defined]
+    strip = bench.window.doing.pick
+    assert strip.isVisible()
+    assert "broken.json" in strip.question.text()
+    assert told in strip.question.text()
+    assert path.read_bytes() == content
+    assert bench.session.current is before
+    press(bench, Qt.Key.Key_Escape)
+    assert strip.isHidden()
+    press(bench, Qt.Key.Key_3)
+    assert bench.session.piece_id == "trim"
+
+
+def test_the_last_good_version_is_offered(bench: SimpleNamespace) -> None:
+    path = bench.session.current.path
+    press(bench, Qt.Key.Key_3)
+    for _ in range(2):
+        press(bench, Qt.Key.Key_P)
+        press(bench, Qt.Key.Key_3)
+    bench.session.close(bench.session.current)
+    path.write_bytes(path.read_bytes()[:-200])
+    spoiled = path.read_bytes()
+    jobs(bench).open(path)  # type: ignore[attr-defined]
+    [first] = [b for b in bench.window.findChildren(QAbstractButton, "pick-1") if b.isVisible()]
+    assert "last good version" in first.text()
+    first.click()
+    assert bench.session.current.title == "Harbour diorama"
+    assert "earlier version" in bench.session.current.read_only
+    press(bench, Qt.Key.Key_J)
+    offered = [b.text() for b in bench.window.findChildren(QAbstractButton) if b.isVisible()]
+    assert "Save a copy" in offered
+    assert path.read_bytes() == spoiled
+
+
+def test_a_full_disk_is_said_and_every_act_kept(bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    press(bench, Qt.Key.Key_3)
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fsync", full)
+        press(bench, Qt.Key.Key_P)
+        press(bench, Qt.Key.Key_3)
+        assert "Not saved" in bench.window.saved.text()
+        assert "full" in bench.window.saved.text()
+    bench.beat(seconds=20)
+    assert bench.window.saved.text() == "Every act is saved"
+    assert jobfile.load(bench.session.current.path).job == bench.session.current.job
+
+
+def test_a_job_without_anything_says_what_to_do(bench: SimpleNamespace, tmp_path: Path) -> None:
+    bench.session.create(tmp_path / "new-job.json", "New job")
+    bench.window.refresh()
+    assert "A" in bench.window.stack.empty.text()
+    bench.session.close_all()
+    bench.window.refresh()
+    assert "press J or N" in bench.window.stack.empty.text()
+    for key in (Qt.Key.Key_S, Qt.Key.Key_D, Qt.Key.Key_M, Qt.Key.Key_P, Qt.Key.Key_R, Qt.Key.Key_T, Qt.Key.Key_U):
+        press(bench, key)
+        assert bench.window.said.text()
+
+
+def test_labels_from_a_file_are_text(bench: SimpleNamespace) -> None:
+    from functools import partial
+
+    from benchtool.job import events as ev
+
+    bench.session.apply(partial(ev.JobDescribed, title="<h1>Big</h1><img src=x>", customer="<b>x</b>"))
+    assert bench.window.header.title.textFormat() == Qt.TextFormat.PlainText
+    assert bench.window.header.title.text().startswith("<h1>")

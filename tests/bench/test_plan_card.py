@@ -1,0 +1,268 @@
+"""A product card on the plan page: a new one becomes a layer, an edited one is copied into the job anew."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from builders import CLEAR, PROMOTER
+from msgspec.structs import replace
+from planning_page import ENTER, ESC, RIGHT, SPACE, TAB, Plan, focus
+from PySide6.QtCore import Qt
+
+from benchtool.bench.planparts import FieldRow
+from benchtool.job import events as ev
+from benchtool.job.cards import Duty, Gun, Hazard
+from benchtool.session.library import CardLibrary
+from benchtool.trade.substrates import Flex, Suits
+
+CONTROL = Qt.KeyboardModifier.ControlModifier
+
+
+@pytest.fixture
+def plan(qtbot: Any, clock: Any, tmp_path: Path) -> Iterator[Plan]:
+    made = Plan(qtbot, clock, tmp_path)
+    yield made
+    made.session.close_all()
+
+
+def type_a_clear(plan: Plan) -> None:
+    """Fill in the form by hand, as from a sheet."""
+    plan.type_in("card-name", "Two-part clear")
+    plan.click("card-duty-clear")
+    plan.click("card-parts-two")
+    plan.type_in("card-origin", "sheet of a demo, page 2")
+    plan.type_in("card-activator-0-name", "Slow hardener")
+    plan.type_in("card-activator-0-share", "50 % of base")
+    plan.click("card-activator-0-suits-any")
+    plan.type_in("card-coats-least", "2")
+    plan.type_in("card-coats-most", "3")
+    plan.type_in("card-pot-life", "2 h")
+    plan.type_in("card-flash", "15")
+    plan.type_in("card-recoat-opens", "1 h 30")
+    plan.click("card-hazards-isocyanates")
+
+
+def test_a_layer_with_a_new_card_is_one_act_and_the_card_is_kept_for_the_next_job(plan: Plan) -> None:
+    plan.piece(flex=Flex.FLEXIBLE)
+    plan.ask("layer")
+    assert focus() == "layer-new-card"
+    plan.keys(SPACE)
+    assert focus() == "card-name"
+    type_a_clear(plan)
+    plan.click("plan-card-go")
+    assert plan.left == 0
+    assert plan.said == ["Two-part clear is ready."]
+    assert focus() == "layer-coats"
+    before = plan.events
+    plan.keys(ENTER)
+    assert plan.left == 1
+    assert plan.events == before + 2
+    card = plan.state.cards["two-part-clear"]
+    assert card.duty is Duty.CLEAR
+    assert card.activators[0].suits is Suits.ANY
+    assert card.flash == timedelta(minutes=15)
+    assert card.recoat_opens == timedelta(minutes=90)
+    assert card.hazards == (Hazard.ISOCYANATES,)
+    layer = plan.state.layers["l1"].plan
+    assert (layer.card, layer.coats, layer.activator) == ("two-part-clear", 2, "slow-hardener")
+    assert CardLibrary(plan.session.library.folder).look().cards == (card,)  # type: ignore[union-attr]
+    plan.session.undo()
+    assert plan.state.cards == {}
+    assert plan.state.layers == {}
+
+
+def test_a_card_by_keyboard_alone(plan: Plan) -> None:
+    plan.piece()
+    plan.ask("layer")
+    plan.keys(SPACE, "Base colour", ENTER)
+    assert focus() == "card-duty-promoter"
+    plan.keys(RIGHT, RIGHT, RIGHT, RIGHT, ENTER, RIGHT, ENTER, "own measurement", ENTER)
+    assert focus() == "card-coats-least"
+    plan.keys("1", TAB, "4", TAB, "15", TAB, TAB)
+    assert focus() == "card-reducer"
+    plan.keys(TAB, TAB, TAB, "1:1 of base")
+    plan.keys(ENTER, modifier=CONTROL)
+    assert focus() == "layer-coats"
+    plan.keys(ENTER)
+    [card] = plan.state.cards.values()
+    assert (card.name, card.duty, card.two_part, card.film_um) == ("Base colour", Duty.BASE, False, 15)
+    assert card.reduction(Gun.AIRBRUSH).usual == "1:1 of base"
+
+
+def test_what_is_wrong_is_said_at_each_field_the_first_has_the_focus_and_nothing_is_lost(plan: Plan) -> None:
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    type_a_clear(plan)
+    wrong = {
+        "card-activator-0-share": "4:1", "card-coats-most": "1", "card-airbrush-usual": "plenty", "card-flash": "a bit",
+        "card-pot-life": "2",
+    }  # fmt: skip
+    for name, text in wrong.items():
+        plan.type_in(name, text)
+    plan.click("plan-card-go")
+    form = plan.page.card
+    assert plan.page.pages.currentWidget() is form
+    assert focus() == "card-activator-0-share"
+    assert form.activators[0].fields.fault.text().startswith("“4:1” of what?")
+    assert form.times["pot_life"].fault.text() == "“2” of what? Write 2 min, 2 h or 2 d."
+    assert {name: plan.line(name).text() for name in wrong} == wrong
+    assert plan.line("card-name").text() == "Two-part clear"
+    assert plan.said[-1].startswith("Not yet: “4:1” of what?")
+    for name, text in {
+        "card-activator-0-share": "1:4 of base", "card-airbrush-usual": "", "card-flash": "20", "card-pot-life": "2 h",
+    }.items():  # fmt: skip
+        plan.type_in(name, text)
+    plan.click("plan-card-go")
+    assert focus() == "card-coats-most"
+    assert form.numbers["coats_most"].fault.text() == "The most is less than the least."
+    plan.type_in("card-coats-most", "3")
+    plan.click("plan-card-go")
+    assert plan.page.pages.currentWidget() is plan.page.layer
+
+
+def test_on_a_small_screen_the_field_at_fault_is_in_view_with_what_is_wrong(plan: Plan) -> None:
+    plan.look.fit(853, 480)
+    plan.pages.resize(853, 330)
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    type_a_clear(plan)
+    plan.type_in("card-recoat-closes", "later")
+    form = plan.page.card
+    form.take_focus()
+    form.go.click()
+    closes, view = form.times["recoat_closes"], form.area.viewport()
+    row = closes.parentWidget()
+    assert isinstance(row, FieldRow)
+
+    def in_view() -> bool:
+        ends = (closes.label.rect().topLeft(), row.fault.rect().bottomLeft())
+        top, bottom = closes.label.mapTo(view, ends[0]).y(), row.fault.mapTo(view, ends[1]).y()
+        return 0 <= top < bottom <= view.height()
+
+    plan.bot.waitUntil(in_view)
+
+
+def test_the_page_tells_how_times_and_shares_are_understood(plan: Plan) -> None:
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    plan.click("card-parts-two")
+    form = plan.page.card
+    plan.type_in("card-flash", "90")
+    assert form.times["flash"].told.text() == "1 h 30 min"
+    plan.type_in("card-cure", "2 weeks")
+    assert form.times["cure"].told.text() == "14 d"
+    plan.type_in("card-activator-0-share", "4:1 of base")
+    assert form.activators[0].share.told.text() == "25 % of the base"
+    plan.type_in("card-mini-gun-usual", "10 % of activated")
+    assert form.reduction_rows[Gun.MINI].note.text() == "Reduced 10 % of the activated mix."
+
+
+def test_enter_in_a_field_goes_on_and_does_not_keep_a_card_that_is_half_typed(plan: Plan) -> None:
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    type_a_clear(plan)
+    plan.line("card-coats-least").setFocus()
+    plan.keys(ENTER)
+    assert plan.page.pages.currentWidget() is plan.page.card
+    assert focus() == "card-coats-most"
+    assert plan.said == []
+
+
+def test_up_to_three_activators(plan: Plan) -> None:
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    type_a_clear(plan)
+    for i in (1, 2):
+        plan.click("card-more-activators")
+        assert focus() == f"card-activator-{i}-name"
+        plan.keys(f"Hardener {i}", TAB, "50 % of base")
+        plan.click(f"card-activator-{i}-suits-rigid")
+    assert not plan.page.card.more.isVisible()
+    plan.click("plan-card-go")
+    plan.keys(ENTER)
+    assert [a.name for a in plan.state.cards["two-part-clear"].activators] == [
+        "Slow hardener", "Hardener 1", "Hardener 2",
+    ]  # fmt: skip
+
+
+def test_a_half_written_card_is_there_after_looking_at_the_bench(plan: Plan) -> None:
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    type_a_clear(plan)
+    plan.keys(ESC)
+    assert plan.page.pages.currentWidget() is plan.page.layer
+    plan.keys(ESC)
+    assert plan.left == 1
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    assert plan.line("card-flash").text() == "15"
+    plan.click("card-again")
+    assert plan.line("card-flash").text() == ""
+    assert plan.page.card.parts.value is None
+
+
+def test_an_edited_card_is_copied_into_the_job_anew_under_its_id(plan: Plan) -> None:
+    plan.piece()
+    plan.layer(coats=5)
+    plan.ask("layer")
+    plan.click("layer-which-l1")
+    plan.click("layer-edit-card")
+    assert plan.line("card-flash").text() == "15 min"
+    assert plan.page.card.parts.value == "two"
+    plan.type_in("card-flash", "20")
+    plan.click("plan-card-go")
+    assert plan.said == ["Two-part promoter changed. Cups already mixed keep their recipe."]
+    assert plan.page.pages.currentWidget() is plan.page.layer
+    assert plan.page.layer.title.text() == "Change Two-part promoter on Panel"
+    assert plan.line("layer-coats").text() == "5"
+    assert plan.page.layer.activator.value == "rigid"
+    changed = plan.state.cards["promoter-2k"]
+    assert changed == replace(PROMOTER, flash=timedelta(minutes=20))
+    assert isinstance(plan.session.writable().job.events[-1], ev.CardCopied)
+    assert plan.session.library is not None
+    assert plan.session.library.look().cards == (changed,)
+    plan.session.undo()
+    assert plan.state.cards["promoter-2k"] == PROMOTER
+
+
+def test_an_edit_in_the_library_changes_no_copy_of_the_job_by_itself(plan: Plan) -> None:
+    assert plan.session.library is not None
+    plan.piece()
+    plan.layer()
+    plan.session.library.keep(CLEAR)
+    plan.ask("layer")
+    plan.page.layer.cards.list.setCurrentRow(1)
+    plan.click("layer-edit-card")
+    plan.type_in("card-coats-most", "4")
+    before = plan.events
+    plan.click("plan-card-go")
+    assert plan.events == before
+    [kept] = plan.session.library.look().cards
+    assert kept.coats_most == 4
+    choice = plan.page.layer.choice()
+    assert choice is not None
+    assert choice.card == kept
+    assert plan.state.cards == {"promoter-2k": PROMOTER}
+
+
+def test_a_card_is_made_without_a_library_and_with_one_that_can_not_be_written(plan: Plan, tmp_path: Path) -> None:
+    plan.piece()
+    (tmp_path / "cards").write_text("a file where the folder should be", encoding="utf-8")
+    for library in (None, CardLibrary(tmp_path / "cards")):
+        plan.session.library = library
+        plan.ask("layer")
+        plan.click("layer-new-card")
+        type_a_clear(plan)
+        plan.click("plan-card-go")
+        assert plan.said[-1].startswith("Two-part clear is ready.")
+        assert ("not in your library" in plan.said[-1]) is (library is not None)
+        plan.keys(ENTER)
+    assert set(plan.state.cards) == {"two-part-clear", "two-part-clear-2"}

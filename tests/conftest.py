@@ -1,0 +1,104 @@
+"""What every test shares: a screen that is not there, a clock that stands still, folders of its own."""
+
+import os
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import pytest
+
+
+class StillClock:
+    """A clock that moves only when told; the wall clock can be stepped apart from it."""
+
+    def __init__(self, at: datetime) -> None:
+        self.at = at
+        self.step = timedelta(0)
+
+    def now(self) -> datetime:
+        return self.at
+
+    def stepped(self) -> timedelta:
+        return self.step
+
+    def take_wall_clock(self) -> None:
+        self.at, self.step = self.at + self.step, timedelta(0)
+
+    def go(self, **span: float) -> None:
+        self.at += timedelta(**span)
+
+
+class StillVoice:
+    """Keeps what would have been sounded."""
+
+    missing = ""
+
+    def __init__(self) -> None:
+        self.rung: list[Any] = []
+
+    def ring(self, ring: Any) -> None:
+        self.rung.append(ring)
+
+
+@pytest.fixture
+def clock() -> StillClock:
+    return StillClock(datetime(2026, 3, 14, 9, 0, 0, tzinfo=UTC))
+
+
+@pytest.fixture
+def folders(tmp_path: Path) -> Any:
+    from benchtool.app import Folders
+
+    return Folders(tmp_path / "data", tmp_path / "config", tmp_path / "cache", tmp_path / "state")
+
+
+@pytest.fixture
+def bench(qtbot: Any, clock: StillClock, folders: Any) -> Iterator[SimpleNamespace]:
+    """The real window on the demo job, with a clock that stands still and no beat of its own."""
+    from PySide6.QtCore import QCoreApplication, QEvent
+    from PySide6.QtWidgets import QApplication
+
+    from benchtool.app import build, open_first
+
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+    window, session = build(app, folders, clock)
+    voice = StillVoice()
+    window.voice = voice  # type: ignore[assignment]
+    open_first(None, folders, session, window)
+    window.resize(1280, 720)
+    qtbot.addWidget(window)
+    window.show()
+    qtbot.waitExposed(window)
+    window.refresh()
+
+    def beat(**span: float) -> None:
+        clock.go(**span)
+        window._on_beat()
+        window.beat.stop()
+
+    yield SimpleNamespace(window=window, session=session, clock=clock, beat=beat, voice=voice, bot=qtbot)
+    window.close()
+    window.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture(autouse=True)
+def _no_timer_left(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Fail a test that leaves a timer of ours running: a countdown that ticks on unseen rings for nobody."""
+    yield
+    if "qtbot" not in request.fixturenames:
+        return
+    from PySide6.QtCore import QTimer
+    from PySide6.QtWidgets import QApplication
+
+    app = QApplication.instance()
+    if app is None:
+        return
+    owners = [*QApplication.topLevelWidgets(), app]
+    running = [t.objectName() or repr(t) for o in owners for t in o.findChildren(QTimer) if t.isActive()]
+    assert not running, f"left running: {running}"

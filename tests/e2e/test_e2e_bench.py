@@ -1,0 +1,185 @@
+"""The bench in a real window on a virtual screen, driven by real keys and the mouse, killed and started again."""
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+DRIVER = Path(__file__).with_name("driver.py")
+ROOT = Path(__file__).parents[2]
+
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.skipif(
+        shutil.which("Xvfb") is None or shutil.which("xdotool") is None,
+        reason="needs Xvfb and xdotool: sudo apt-get install -y xvfb xdotool",
+    ),
+]
+
+
+class Bench:
+    """A running bench, and the hands that work it."""
+
+    def __init__(self, folder: Path, display: str) -> None:
+        self.folder, self.display = folder, display
+        self.process: subprocess.Popen[bytes] | None = None
+        self.offset = 0.0
+
+    @property
+    def environment(self) -> dict[str, str]:
+        env = {k: v for k, v in os.environ.items() if not k.startswith("QT_") and k != "WAYLAND_DISPLAY"}
+        return env | {"DISPLAY": self.display, "QT_QPA_PLATFORM": "xcb", "PYTHONPATH": str(ROOT), "LC_ALL": "C.UTF-8"}
+
+    def start(self) -> None:
+        (self.folder / "screen.json").unlink(missing_ok=True)
+        command = [sys.executable, str(DRIVER), str(self.folder)]
+        with (self.folder / "log").open("ab") as log:
+            self.process = subprocess.Popen(command, env=self.environment, stdout=log, stderr=log, cwd=self.folder)
+        self.wait(lambda s: "piece-trim" in s["widgets"], "the window")
+        self.xdo("windowfocus", str(self.screen()["window"]))
+
+    def kill(self) -> None:
+        assert self.process is not None
+        os.kill(self.process.pid, signal.SIGKILL)
+        self.process.wait()
+
+    def xdo(self, *words: str) -> None:
+        subprocess.run(["xdotool", *words], env=self.environment, check=True, timeout=20, capture_output=True)
+
+    def screen(self) -> dict[str, Any]:
+        try:
+            return dict(json.loads((self.folder / "screen.json").read_text()))
+        except (OSError, ValueError):
+            return {"widgets": {}, "findings": [], "due": [], "coats": [], "waiver": ""}
+
+    def wait(self, until: Callable[[dict[str, Any]], Any], what: str) -> dict[str, Any]:
+        end = time.monotonic() + 30
+        while time.monotonic() < end:
+            screen = self.screen()
+            if until(screen):
+                return screen
+            if self.process is not None and self.process.poll() is not None:
+                break
+            time.sleep(0.05)
+        log = (self.folder / "log").read_text(errors="replace")
+        pytest.fail(f"waited in vain for {what}.\n{log[-2000:]}\n{json.dumps(self.screen(), indent=1)[:6000]}")
+
+    def click(self, name: str) -> None:
+        place = self.wait(lambda s: name in s["widgets"], name)["widgets"][name]
+        self.xdo("mousemove", str(place["x"]), str(place["y"]), "click", "1")
+
+    def key(self, *keys: str) -> None:
+        self.xdo("key", *keys)
+
+    def type(self, text: str) -> None:
+        self.xdo("type", "--delay", "15", text)
+        self.key("Return")
+
+    def clock_on(self, seconds: float) -> None:
+        self.offset += seconds
+        draft = self.folder / "offset.tmp"
+        draft.write_text(str(self.offset))
+        draft.replace(self.folder / "offset")
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    reader, writer = os.pipe()
+    server = subprocess.Popen(
+        ["Xvfb", "-displayfd", str(writer), "-screen", "0", "1280x720x24", "-nolisten", "tcp"],
+        pass_fds=[writer], stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    os.close(writer)
+    with os.fdopen(reader) as told:
+        display = f":{told.readline().strip()}"
+    made = Bench(tmp_path, display)
+    try:
+        yield made
+    finally:
+        if made.process is not None and made.process.poll() is None:
+            made.process.kill()
+            made.process.wait()
+        server.terminate()
+        server.wait()
+
+
+def has(rule: str) -> Callable[[dict[str, Any]], bool]:
+    return lambda s: any(f.startswith(rule) for f in s["findings"])
+
+
+def lacks(rule: str) -> Callable[[dict[str, Any]], bool]:
+    return lambda s: not any(f.startswith(rule) for f in s["findings"])
+
+
+def test_one_layer_from_the_wrong_activator_to_a_killed_process(bench: Bench) -> None:
+    bench.start()
+    bench.click("piece-trim")
+    bench.click("activator-rigid")
+    bench.wait(has("promoter.activator-type"), "the stop about the activator")
+    bench.click("activator-flexible")
+    bench.wait(lacks("promoter.activator-type"), "the stop to go")
+
+    bench.key("m")
+    bench.key("ctrl+a")
+    bench.type("60 mL")
+    bench.wait(lambda s: s["widgets"].get("mix-go", {}).get("says", "").startswith("Poured"), "the first pour")
+    bench.type("1 fl oz")
+    bench.wait(lambda s: s["widgets"]["mix-go"]["says"] == "Poured 0.59 mL", "the activator's pour")
+    bench.type("1 mL")
+    screen = bench.wait(has("mixing.off-ratio"), "the finding about the ratio")
+    [words] = [f for f in screen["findings"] if f.startswith("mixing.off-ratio")]
+    # Check value, common practice, no source.
+    assert "69 % over" in words
+    assert "3.38 %" in words
+    assert screen["widgets"]["mix-go"]["says"] == "Poured 20.4 mL"
+    bench.click("mix-go")
+    bench.wait(lacks("mixing.off-ratio"), "the mix to be mended")
+
+    bench.key("m")
+    bench.wait(lambda s: any(d[1] == "stand" and "Trim" in d[0] for d in s["due"]), "the stand time")
+    bench.clock_on(5 * 60 + 1)
+    bench.wait(lambda s: s["widgets"].get("mix-go", {}).get("says", "").startswith("Poured"), "the reducer's pour")
+    bench.click("mix-go")
+    bench.wait(lambda s: s["widgets"].get("mix-go", {}).get("says") == "Stirred", "the second stirring")
+    bench.click("mix-go")
+    bench.clock_on(10 * 60 + 1)
+    bench.wait(lacks("timing.stand"), "the second stand time to end")
+
+    bench.key("s")
+    bench.wait(lambda s: s["coats"] == [0, True], "coat 1 to start")
+    bench.clock_on(180)
+    bench.key("d")
+    bench.wait(lambda s: s["coats"] == [1, False], "coat 1 to be done")
+    bench.clock_on(240)
+    bench.key("s")
+    screen = bench.wait(lambda s: s["waiver"], "the stop with the time left")
+    assert "Wait 10:5" in screen["waiver"] or "Wait 11:0" in screen["waiver"]
+    assert screen["coats"] == [1, False]
+    bench.key("Escape")
+    bench.wait(lambda s: not s["waiver"], "the question to go")
+
+    before = bench.screen()
+    bench.kill()
+    bench.start()
+    after = bench.screen()
+    ends = [{(d[0], d[1]): s["now"] + d[3] for d in s["due"] if d[3]} for s in (before, after)]
+    assert ends[0]
+    assert ends[0].keys() == ends[1].keys()
+    for place, end in ends[0].items():
+        assert abs(ends[1][place] - end) < 0.01, place
+    assert before["pid"] != after["pid"]
+
+    bench.clock_on(11 * 60)
+    bench.click("piece-trim")
+    bench.wait(lambda s: "act-start" in s["widgets"] and s["widgets"]["act-start"]["says"] == "Start coat 2", "coat 2")
+    bench.wait(lacks("timing.flash"), "the flash to be over")
+    bench.key("s")
+    bench.wait(lambda s: s["coats"] == [1, True], "coat 2 to start")
