@@ -117,6 +117,7 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     from benchtool.bench.look import Look
     from benchtool.bench.sound import Voice
     from benchtool.bench.window import BenchWindow
+    from benchtool.session.library import CardLibrary
     from benchtool.session.resources import resource
     from benchtool.session.session import Session
     from benchtool.sheets.state_text import state_text
@@ -127,7 +128,7 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     app.setDesktopFileName("org.example.Benchtool")
     app.setStyle("Fusion")
     chosen = settings.load(folders.config)
-    session = Session(clock, load_tables(), measures(folders))
+    session = Session(clock, load_tables(), measures(folders), CardLibrary(folders.data / "cards"))
     look = Look(app)
     voice = Voice(resource("sounds"), volume=chosen.sound_volume, speak=chosen.speak, parent=app)
 

@@ -173,11 +173,12 @@ class Look(QObject):
         Words[tone="trouble"] {{ color: {t.trouble}; }}
         QLineEdit, QPlainTextEdit, QComboBox, QSpinBox {{
             background: {t.raised}; color: {t.ink}; border: 1px solid {t.quiet}; border-radius: 3px;
-            padding: 0 12px; min-height: 46px; selection-background-color: {t.accent};
+            padding: 0 12px; min-height: {self.target - 2}px; selection-background-color: {t.accent};
             selection-color: {t.accent_ink};
         }}
         QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus, QSpinBox:focus {{ border: 2px solid {t.accent}; }}
-        QLineEdit[wrong="true"] {{ border: 2px solid {t.trouble}; }}
+        QLineEdit:focus {{ min-height: {self.target - 4}px; }}
+        QLineEdit[wrong="true"] {{ border: 2px solid {t.trouble}; min-height: {self.target - 4}px; }}
         QComboBox::drop-down {{ border: none; width: 32px; }}
         QComboBox QAbstractItemView {{ background: {t.raised}; color: {t.ink}; border: 1px solid {t.quiet}; }}
         QScrollArea, QScrollArea > QWidget > QWidget {{ background: transparent; border: none; }}

@@ -51,14 +51,6 @@ class Typed(Field):
             column.insertLayout(0, line)
             column.insertLayout(1, self._row)
         self.edit.textChanged.connect(self._retell)
-        look.changed.connect(self._resize)
-        self._resize()
-
-    def _resize(self) -> None:
-        # A field that is wrong has a border twice as wide and must not grow by it, out of line with its row.
-        high = self.look.target - 2
-        wrong = f'QLineEdit[wrong="true"] {{ min-height: {high - 2}px; }}'
-        self.edit.setStyleSheet(f"QLineEdit {{ min-height: {high}px; }} {wrong}")
 
     def beside(self, part: QWidget, *, before: bool = False) -> None:
         """Put something beside the line to type in."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Card
+from benchtool.job.cards import Card, Gun, recipe
 from benchtool.job.record import Job, standing
 from benchtool.job.state import recipe_parts
 from benchtool.trade.mixing import NotAShare, parse_share
@@ -106,6 +106,10 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
             yield f".{high}", f"it is shorter than {low}"
     if card.coats_most < card.coats_least:
         yield ".coats_most", "it is less than coats_least"
+    yield from _share_faults(card)
+
+
+def _share_faults(card: Card) -> Iterator[tuple[str, str]]:
     shares = [(f".activators[{i}].share", a.share) for i, a in enumerate(card.activators)]
     for i, r in enumerate(card.reductions):
         shares += [(f".reductions[{i}].{k}", getattr(r, k)) for k in ("least", "usual", "most")]
@@ -114,6 +118,14 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
             parse_share(text)
         except NotAShare as wrong:
             yield path, str(wrong)
+            return
+    for i, activator in enumerate(card.activators or (None,)):
+        for gun in Gun:
+            try:
+                recipe_parts(recipe(card, activator, gun))
+            except NotAShare as wrong:
+                yield f".activators[{i}]" if activator is not None else ".reductions", f"for the {gun.value}: {wrong}"
+                return
 
 
 def _reference_faults(job: Job) -> Iterator[Fault]:

@@ -15,7 +15,7 @@ from benchtool.job.validate import card_faults
 from benchtool.store import atomic
 from benchtool.store.faults import SaveFault, Unreadable, malformed, misshapen
 from benchtool.store.files import NotOrdinary, TooLarge, one_line, read_file
-from benchtool.store.jobfile import _duration as iso_duration
+from benchtool.store.jobfile import iso_duration
 
 FORMAT = "bench card"
 SCHEMA = 1

@@ -200,11 +200,11 @@ def _card_copied(event: CardCopied) -> dict[str, Any]:
     """Write a card's times as its sheet has them (`PT15M`) and its origins in order."""
     plain: dict[str, Any] = msgspec.to_builtins(event, builtin_types=(timedelta,), order="deterministic")
     card: dict[str, Any] = plain["card"]
-    plain["card"] = {k: _duration(v) if isinstance(v, timedelta) else v for k, v in card.items()}
+    plain["card"] = {k: iso_duration(v) if isinstance(v, timedelta) else v for k, v in card.items()}
     return plain
 
 
-def _duration(length: timedelta) -> str | timedelta:
+def iso_duration(length: timedelta) -> str | timedelta:
     """Write an ISO 8601 duration in days, hours, minutes and seconds."""
     if length < timedelta(0):
         return length

@@ -52,7 +52,7 @@ def test_the_file_is_lines_of_utf_8_that_any_reader_of_json_takes(job: Job) -> N
 @examples(100)
 @given(st.timedeltas(timedelta(0), timedelta(days=36_600)))
 def test_a_length_of_time_is_written_as_a_sheet_has_it(length: timedelta) -> None:
-    text = jobfile._duration(length)
+    text = jobfile.iso_duration(length)
     assert msgspec.json.decode(json.dumps(text), type=timedelta) == length
 
 
@@ -67,7 +67,7 @@ def test_a_length_of_time_is_written_as_a_sheet_has_it(length: timedelta) -> Non
     ],
 )
 def test_lengths_of_time_by_iso_8601(length: timedelta, text: str) -> None:
-    assert jobfile._duration(length) == text
+    assert jobfile.iso_duration(length) == text
 
 
 def test_every_time_of_a_record_is_made_utc() -> None:
