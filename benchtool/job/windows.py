@@ -89,7 +89,7 @@ class Window:
             WindowKind.RECOAT: f"then {self.then}",
             WindowKind.TAPE: "no tape yet",
             WindowKind.CURE: "to full cure",
-            WindowKind.POT_LIFE: "pot life over" if phase is Phase.CLOSED else "of pot life",
+            WindowKind.POT_LIFE: "pot life over" if phase is Phase.CLOSED else "pot life left",
         }[self.kind]
 
     @property
