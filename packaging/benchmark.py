@@ -1,4 +1,6 @@
-"""How fast and how light the tool is, each figure beside one of the same run: `.venv/bin/python packaging/benchmark.py`.
+"""How fast and how light the tool is, each figure beside another of the same run.
+
+    .venv/bin/python packaging/benchmark.py [--quick] [--json]
 
 Prints a table, or one JSON object with `--json`; `--quick` looks less often and for shorter. It judges by
 ratios and aims and never fails: a figure of one moment on one machine is news, not a test. All that it writes
@@ -21,15 +23,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, ClassVar
 
 if TYPE_CHECKING:
-    from benchtool.job.cards import Card
     from benchtool.job.record import Job
 
 ROOT = Path(__file__).resolve().parents[1]
 WINDOW = Path(__file__).with_name("benchmark_window.py")
-PIECES, EVENTS = 20, 2_000
+EVENTS = 2_000
 
 
 @dataclass(frozen=True)
@@ -73,12 +74,15 @@ def _said(value: float | None, unit: str) -> str:
 class Child:
     """A process with one window; `cpu` is the core to keep it on."""
 
+    running: ClassVar[list[subprocess.Popen[str]]] = []
+
     def __init__(self, role: str, folder: Path, environ: dict[str, str], *rest: object, cpu: int | None = None) -> None:
         self.begun = time.perf_counter()
         command = [sys.executable, "-P", str(WINDOW), role, str(folder), *(str(x) for x in rest)]
         self.process = subprocess.Popen(
             command, env=environ, stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8"
         )
+        self.running.append(self.process)
         if cpu is not None:
             os.sched_setaffinity(self.process.pid, {cpu})
 
@@ -98,10 +102,23 @@ class Child:
         figures: dict[str, float | None] = json.loads(said.strip().rpartition("\n")[2] or "{}")
         return figures
 
+    @classmethod
+    def end_all(cls) -> None:
+        """End what an interruption left."""
+        for process in cls.running:
+            if process.poll() is None:
+                process.kill()
+                process.wait()
+
 
 def environment(folder: Path, installed: bool, **more: str) -> dict[str, str]:
-    """What the processes see: this checkout, and folders that are not the user's."""
-    kept = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "DISPLAY", "WAYLAND_DISPLAY")}
+    """What the processes see: this checkout, and folders that are not the user's.
+
+    Compiled modules go into the folder too, so that they are there at every start but the first.
+    """
+    dropped = ("PYTHONPATH", "PYTHONDONTWRITEBYTECODE", "DISPLAY", "WAYLAND_DISPLAY")
+    kept = {k: v for k, v in os.environ.items() if k not in dropped}
+    kept |= {"PYTHONPYCACHEPREFIX": str(folder / "compiled")}
     kept |= {f"XDG_{name}_HOME": str(folder / "xdg" / name) for name in ("DATA", "CONFIG", "CACHE", "STATE")}
     return kept | ({} if installed else {"PYTHONPATH": str(ROOT)}) | more
 
@@ -190,100 +207,6 @@ def act_lines(folder: Path, environ: dict[str, str], where: str, job: Path) -> I
 # --- the record and the rules ---------------------------------------------------------------------
 
 
-def cards() -> "dict[str, tuple[Card, str | None]]":
-    """Three made-up products, with the activator to use; their numbers are common practice, no source."""
-    from benchtool.job.cards import Activator, Card, Duty, Gun, Reduction
-    from benchtool.trade.substrates import Suits
-
-    made_up = {"*": "made up for a measurement; common practice, no source"}
-    reduce = (Reduction(gun=Gun.AIRBRUSH, least="80 % of base", usual="1x base", most="120 % of base"),)
-    hardener = (Activator(id="a", name="Activator", suits=Suits.ANY, share="25 % of base"),)
-    h, m = (lambda n: timedelta(hours=n)), (lambda n: timedelta(minutes=n))
-    after: dict[str, Any] = {"recoat_closes": h(24), "tape": h(24), "coats_least": 2, "film_um": 10}
-    promoter = Card(
-        id="promoter", name="Promoter", duty=Duty.PROMOTER, origins=made_up, two_part=True, activators=hardener,
-        reductions=reduce, stand=m(5), stand_reduced=m(10), pot_life=h(9), flash=m(15), recoat_opens=m(30), **after,
-    )  # fmt: skip
-    colour = Card(
-        id="colour", name="Colour", duty=Duty.BASE, origins=made_up, reductions=reduce, flash=m(10),
-        recoat_opens=m(20), **after,
-    )  # fmt: skip
-    clear = Card(
-        id="clear", name="Clear", duty=Duty.CLEAR, origins=made_up, two_part=True, activators=hardener,
-        pot_life=h(3), flash=m(15), recoat_opens=m(30), **after,
-    )  # fmt: skip
-    return {"promoter": (promoter, "a"), "colour": (colour, None), "clear": (clear, "a")}
-
-
-def large_job(now: datetime, colours: int, events: int = 0) -> "Job":
-    """A job of 20 pieces in full work at `now`, each with three running windows: recoat, tape, pot life.
-
-    Every piece has its promoter, `colours` finished layers of colour and a cup of clear; readings make up
-    the number of events.
-    """
-    from benchtool.job import events as ev
-    from benchtool.job.cards import recipe
-    from benchtool.job.record import FORMAT, SCHEMA, Job
-    from benchtool.job.state import recipe_parts
-    from benchtool.trade.mixing import PartKind, amounts_mL
-    from benchtool.trade.substrates import Flex
-
-    products, made = cards(), list[tuple[float, type, dict[str, Any]]]()  # minutes from the start, event, fields
-    stack = ["promoter", *["colour"] * colours, "clear"]
-
-    def say(at: float, kind: type, **fields: Any) -> None:
-        made.append((at, kind, fields))
-
-    def work(at: float, p: str, number: int, product: str) -> float:
-        card, activator = products[product]
-        layer, mix = f"{p}-{number}", f"{p}-m{number}"
-        planned = ev.Layer(id=layer, card=card.id, coats=2, activator=activator)
-        say(0, ev.LayerAdded, piece=p, layer=planned)
-        parts = recipe(card, card.activator(activator), planned.gun)
-        say(at, ev.Mixed, mix=mix, layer=layer, card=card.id, gun=planned.gun, make_mL=30.0, parts=parts,
-            activator=activator)  # fmt: skip
-        last = ev.Stirred.BASE
-        for part, amount in zip(parts, amounts_mL(recipe_parts(parts), 30.0), strict=True):
-            if part.kind is PartKind.REDUCER and card.stand is not None:
-                say(at + 1, ev.MixStirred, mix=mix, what=ev.Stirred.ACTIVATED)
-                at += 7
-            say(at, ev.Poured, mix=mix, part=part.name, mL=amount)
-            last = {PartKind.BASE: ev.Stirred.BASE, PartKind.ACTIVATOR: ev.Stirred.ACTIVATED}.get(
-                part.kind, ev.Stirred.REDUCED
-            )
-        say(at + 1, ev.MixStirred, mix=mix, what=last)
-        at += 1 + (card.stand_reduced or timedelta(0)).total_seconds() / 60
-        if product == "clear":
-            return at
-        for i in range(2):
-            at += 1 + i * (card.flash or timedelta(0)).total_seconds() / 60
-            say(at, ev.CoatStarted, layer=layer, mix=mix)
-            say(at + 0.5, ev.CoatDone, layer=layer)
-        say(at + 0.5, ev.CupEmptied, mix=mix)
-        return at + 1 + (card.recoat_opens or timedelta(0)).total_seconds() / 60
-
-    for card, _ in products.values():
-        say(-3, ev.CardCopied, card=card)
-    for i in range(PIECES):
-        p, at = f"p{i + 1}", 20 + i / 3
-        piece = ev.Piece(id=p, name=f"Panel {i + 1}", substrate="aluminium", known=ev.Known.TOLD, flex=Flex.RIGID)
-        say(-2, ev.PieceAdded, piece=piece)
-        for step in (ev.Prep.WASH, ev.Prep.DEGREASE, ev.Prep.ABRADE, ev.Prep.DEGREASE, ev.Prep.TACK):
-            say(i / 3 + 1, ev.PrepDone, piece=p, step=step)
-        for number, product in enumerate(stack):
-            at = work(at if product != "clear" else at - 20, p, number, product)
-    end = max(at for at, *_ in made)
-    missing = events - len(made)
-    for i in range(missing):
-        say(end * i / missing, ev.ReadingTaken, air_degC=21.0, humidity_percent=50.0)
-    begun = now - timedelta(minutes=end + 2)
-    record = tuple(
-        kind(id=f"e{i + 1}", at=begun + timedelta(minutes=round(at, 2)), **fields)
-        for i, (at, kind, fields) in enumerate(sorted(made, key=lambda x: x[0]))
-    )
-    return Job(format=FORMAT, schema=SCHEMA, id="large", created=begun - timedelta(hours=1), events=record)
-
-
 def median_ms(run: Callable[[int], object], times: int) -> float:
     """The usual time of a run (ms); the first is not counted."""
     took = []
@@ -299,10 +222,15 @@ def record_lines(folder: Path, job: "Job", now: datetime, times: int) -> Iterato
     from benchtool.job.state import fold
     from benchtool.job.windows import all_windows
     from benchtool.rules.engine import findings
+    from benchtool.session.session import Document
     from benchtool.session.tables import load_tables
     from benchtool.store import jobfile
 
-    tables, state, size = load_tables(), fold(job), f"{PIECES} pieces, {len(job.events):,} events"
+    tables, state, path = load_tables(), fold(job), folder / "saved.json"
+    document = Document(path, job)
+
+    def at(i: int) -> datetime:
+        return now + timedelta(seconds=i)
 
     def bare_save(_: int) -> None:
         with open(folder / "bare.tmp", "wb") as file:
@@ -311,17 +239,15 @@ def record_lines(folder: Path, job: "Job", now: datetime, times: int) -> Iterato
             os.fsync(file.fileno())
         os.replace(folder / "bare.tmp", folder / "bare.json")
 
-    def anew(i: int) -> None:
-        again = fold(job)
-        all_windows(again)
-        findings(job, again, now + timedelta(seconds=i), tables)
-
     folding = median_ms(lambda _: all_windows(fold(job)), times)
-    each = median_ms(lambda i: findings(job, state, now + timedelta(seconds=i), tables), times)
-    yield Line(f"All rules, as each second ({size})", each, "ms", "fold and windows", folding, 10.0)
-    yield Line("Fold, windows and all rules, as after an act", median_ms(anew, times), "ms")
+    rules = median_ms(lambda i: findings(job, state, at(i), tables), times)
+    yield Line(f"All rules ({len(state.pieces)} pieces, {len(job.events):,} events)", rules, "ms",
+               "fold and windows", folding, 10.0)  # fmt: skip
+    yield Line("All rules, each second after", median_ms(lambda i: document.findings(at(i), tables), times), "ms")
+    anew = median_ms(lambda i: Document(path, job).findings(at(i), tables), times)
+    yield Line("Fold, windows and all rules, after an act", anew, "ms")
     data = jobfile.dump(job)
-    saving = median_ms(lambda _: jobfile.save(folder / "saved.json", job), times)
+    saving = median_ms(lambda _: jobfile.save(path, job), times)
     against = f"write, fsync, rename of {len(data) / 1_000:.0f} kB"
     yield Line("Save of that job", saving, "ms", against, median_ms(bare_save, times), 20.0)
 
@@ -331,16 +257,18 @@ def record_lines(folder: Path, job: "Job", now: datetime, times: int) -> Iterato
 
 def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
     """Look at everything, one line after the other."""
+    from benchmark_job import large_job
+
     from benchtool.job.validate import faults
     from benchtool.store import jobfile
 
     now = datetime.now(UTC)
-    large, small = large_job(now, 7, EVENTS), large_job(now, 1)
-    wrong = [*faults(large, now), *faults(small, now)]
+    large = large_job(now, 7, EVENTS)
+    wrong = [*faults(large, now), *faults(large_job(now, 1), now)]
     if wrong:
         raise RuntimeError(f"The made-up job is wrong: {wrong[0]}")
     yield from record_lines(folder, large, now, 20 if quick else 100)
-    names = {"60 windows": folder / "small.json", f"60 windows, {EVENTS:,} events": folder / "large.json"}
+    jobs = {"60 windows": folder / "small.json", f"60 windows, {EVENTS:,} events": folder / "large.json"}
     rounds, span = (3, 5.0) if quick else (9, 20.0)
     with screen() as display:
         places = {", offscreen": {"QT_QPA_PLATFORM": "offscreen"}}
@@ -350,10 +278,10 @@ def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
             environ = environment(folder, installed, **more)
             yield from start_lines(folder, environ, where, rounds)
             yield from memory_lines(folder, environ, where, 3.0 if quick else 10.0)
-            now = datetime.now(UTC)  # the windows must still be running
-            for path, job in zip(names.values(), (large_job(now, 1), large_job(now, 7, EVENTS)), strict=True):
+            now = datetime.now(UTC)  # made anew, so that their windows are still running
+            for path, job in zip(jobs.values(), (large_job(now, 1), large_job(now, 7, EVENTS)), strict=True):
                 jobfile.save(path, job)
-            yield from cpu_lines(folder, environ, where, names, span, 1 if quick else 2)
+            yield from cpu_lines(folder, environ, where, jobs, span, 1 if quick else 2)
             yield from act_lines(folder, environ, where, folder / "large.json")
 
 
@@ -365,17 +293,23 @@ def main() -> None:
     parser.add_argument("--folder", type=Path, help="where to make the temporary folder (on the disk to be measured)")
     parser.add_argument("--installed", action="store_true", help="measure the installed tool, not this checkout")
     asked = parser.parse_args()
-    sys.path[:] = [p for p in sys.path if Path(p).resolve() != WINDOW.parent] if asked.installed else [str(ROOT), *sys.path]
-    import benchtool
+    sys.dont_write_bytecode = True
+    if not asked.installed:
+        sys.path.insert(0, str(ROOT))
     import PySide6
+
+    import benchtool
 
     head = f"benchtool {benchtool.__version__} in {Path(benchtool.__file__).parent}, Qt {PySide6.__version__}, "
     head += f"Python {platform.python_version()}, {platform.system()} {platform.machine()}, {os.cpu_count()} cores"
     lines = []
     with tempfile.TemporaryDirectory(dir=asked.folder, prefix="benchmark-") as folder:
-        for line in measure(Path(folder), asked.installed, asked.quick):
-            lines.append(line)
-            print(f"{line.what} ...", file=sys.stderr, flush=True)
+        try:
+            for line in measure(Path(folder), asked.installed, asked.quick):
+                lines.append(line)
+                print(f"{line.what}: {_said(line.value, line.unit)}", file=sys.stderr, flush=True)
+        finally:
+            Child.end_all()
     if asked.json:
         shown = [asdict(line) | {"ratio": line.ratio, "met": line.met} for line in lines]
         print(json.dumps({"measured": head, "lines": shown}, indent=2))

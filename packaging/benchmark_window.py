@@ -1,23 +1,22 @@
 """One window for benchmark.py to look at, in a process of its own: `ROLE FOLDER SETTLE SPAN [JOB]`.
 
 The roles are `bare` (a window with one label), `labels` (one that redraws 60 labels once a second), `bench`
-(the tool itself, all its folders in FOLDER) and `acts` (the tool, its clock driven as fast as it goes).
-Says `painted`, then one line of JSON with what was measured, and closes.
+(the tool itself, started as it starts, all its folders in FOLDER) and `acts` (the tool, its clock driven as
+fast as it goes). Says `painted`, then one line of JSON with what was measured, and closes. Everything is
+imported where it is used, so that no role pays for another.
 """
 
 import sys
 import time
-from collections.abc import Callable
-from datetime import timedelta
-from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QTimer, Signal
-from PySide6.QtWidgets import QApplication, QGridLayout, QLabel, QMainWindow, QWidget
-
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
+    from typing import Any
+
+    from PySide6.QtCore import QEvent
+    from PySide6.QtWidgets import QMainWindow
 
     from benchtool.bench.window import BenchWindow
     from benchtool.session.session import Session
@@ -26,67 +25,72 @@ LABELS = 60
 TIMES = 60
 
 
-class Bare(QMainWindow):
-    """A window that says when it was first painted, at the same point where the bench says so."""
+def plain(settle_s: float, span_s: float, labels: int) -> int:
+    """Show a window with so many labels; where there are more than one, each is redrawn once a second."""
+    from PySide6.QtCore import QEvent, QTimer
+    from PySide6.QtWidgets import QApplication, QGridLayout, QLabel, QMainWindow, QWidget
 
-    painted = Signal()
+    class Plain(QMainWindow):
+        """Says when it was first painted, at the same point where the bench says so."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self._painted_once = False
-        self.resize(1280, 720)
+        painted_once = False
 
-    def event(self, event: QEvent) -> bool:
-        done = super().event(event)
-        if event.type() == QEvent.Type.Paint and not self._painted_once:
-            self._painted_once = True
-            QTimer.singleShot(0, self, self.painted.emit)
-        return done
+        def event(self, event: "QEvent") -> bool:
+            done = super().event(event)
+            if event.type() == QEvent.Type.Paint and not self.painted_once:
+                self.painted_once = True
+                QTimer.singleShot(0, self, lambda: settle(self, settle_s, span_s))
+            return done
 
-
-def bare() -> Bare:
-    """A window with one label."""
-    window = Bare()
-    window.setCentralWidget(QLabel("A label"))
-    return window
-
-
-def labels() -> Bare:
-    """A window with 60 countdowns, each redrawn once a second."""
-    window, body = Bare(), QWidget()
-    grid = QGridLayout(body)
-    shown = [QLabel() for _ in range(LABELS)]
-    for i, label in enumerate(shown):
-        grid.addWidget(label, i // 4, i % 4)
-    window.setCentralWidget(body)
-    left = [3_600]
+    app, left = QApplication(sys.argv[:1]), 3_600
+    window, shown = Plain(), [QLabel("A label") for _ in range(labels)]
+    window.resize(1280, 720)
+    window.setCentralWidget(shown[0])
+    if labels > 1:
+        body = QWidget()
+        grid = QGridLayout(body)
+        for i, label in enumerate(shown):
+            grid.addWidget(label, i // 4, i % 4)
+        window.setCentralWidget(body)
 
     def beat() -> None:
-        left[0] -= 1
+        nonlocal left
+        left -= 1
         for i, label in enumerate(shown):
-            label.setText(f"Piece {i}: {left[0] // 60}:{left[0] % 60:02d}")
+            label.setText(f"Piece {i}: {left // 60}:{left % 60:02d}")
 
     timer = QTimer(window)
     timer.timeout.connect(beat)
-    timer.start(1_000)
-    beat()
-    return window
+    if labels > 1:
+        beat()
+        timer.start(1_000)
+    window.show()
+    return app.exec()
 
 
-def bench(app: QApplication, folder: Path, job: str | None) -> "tuple[BenchWindow, Session]":
-    """The tool's own window, made as its start makes it."""
-    from benchtool import app as root
+def bench(folder: str, job: "str | None", painted: "Callable[[BenchWindow, Session], None]") -> int:
+    """Start the tool as its command does, with folders of its own."""
+    from pathlib import Path
+
+    from benchtool import app as tool
     from benchtool.session.clock import SystemClock
 
-    folders = root.Folders(folder / "data", folder / "config", folder / "cache", folder / "state")
-    root.start_log(folders.state)
-    window, session = root.build(app, folders, SystemClock(folders.state / "clock.json"))
-    root.open_first(job, folders, session, window)
-    return window, session
+    build = tool.build
+
+    def watched(*given: "Any") -> "tuple[BenchWindow, Session]":
+        window, session = build(*given)
+        window.painted.connect(lambda: painted(window, session))
+        return window, session
+
+    vars(tool)["build"] = watched
+    folders = tool.Folders(*(Path(folder, name) for name in ("data", "config", "cache", "state")))
+    return tool.run_window(job, folders, SystemClock(folders.state / "clock.json"))
 
 
-def memory() -> dict[str, float | None]:
+def memory() -> "dict[str, float | None]":
     """What this process holds (MB): resident, its fair share of it, what is its own alone, the most it ever held."""
+    from pathlib import Path
+
     held: dict[str, float | None] = {"rss": None, "pss": None, "uss": None, "peak": None}
     try:
         rollup = Path("/proc/self/smaps_rollup").read_text(encoding="ascii")
@@ -104,19 +108,21 @@ def memory() -> dict[str, float | None]:
     return {name: value / 1024 if value is not None else None for name, value in held.items()}
 
 
-def tell(figures: dict[str, float | None]) -> None:
+def tell(figures: "dict[str, float | None]") -> None:
     """Hand the figures to benchmark.py."""
     import json
 
     print(json.dumps(figures), flush=True)
 
 
-def settle(window: QMainWindow, settle_s: float, span_s: float) -> None:
+def settle(window: "QMainWindow", settle_s: float, span_s: float) -> None:
     """Wait, look at the memory, then add up the processor time of the span, and close."""
     print("painted", flush=True)
     if not settle_s:
         window.close()
         return
+    from PySide6.QtCore import QTimer
+
     figures: dict[str, float | None] = {}
 
     def start() -> None:
@@ -132,8 +138,13 @@ def settle(window: QMainWindow, settle_s: float, span_s: float) -> None:
     QTimer.singleShot(round(settle_s * 1_000), window, start)
 
 
-def act(app: QApplication, window: "BenchWindow", session: "Session") -> None:
+def act(window: "BenchWindow", session: "Session") -> None:
     """Time what the window does each second, and what one act costs from the key to the paint."""
+    from datetime import timedelta
+    from functools import partial
+
+    from PySide6.QtCore import QCoreApplication
+
     from benchtool.job.events import ReadingTaken
 
     class Driven:
@@ -156,13 +167,13 @@ def act(app: QApplication, window: "BenchWindow", session: "Session") -> None:
     session.clock = clock = Driven(session.now())
     draft = partial(ReadingTaken, air_degC=21.0, humidity_percent=50.0)
 
-    def timed(run: Callable[[], object]) -> float:
+    def timed(run: "Callable[[], object]") -> float:
         took = []
         for _ in range(TIMES):
             clock.at += timedelta(seconds=1)
             begun = time.perf_counter()
             run()
-            app.processEvents()
+            QCoreApplication.processEvents()
             took.append(time.perf_counter() - begun)
         return sorted(took)[len(took) // 2] * 1_000
 
@@ -170,28 +181,20 @@ def act(app: QApplication, window: "BenchWindow", session: "Session") -> None:
         session.tick()
         window.refresh()
 
-    beat()
-    app.processEvents()
+    session.measures.warm()  # now, and not in the middle of what is timed
     tell({"beat": timed(beat), "act": timed(lambda: session.apply(draft))})
     window.close()
 
 
-def main(role: str, folder: Path, settle_s: float, span_s: float, job: str | None = None) -> int:
+def main(role: str, folder: str, settle_s: str, span_s: str, job: "str | None" = None) -> int:
     """Show the window of this role."""
-    app = QApplication(sys.argv[:1])
-    if role in ("bench", "acts"):
-        window, session = bench(app, folder, job)
-        run = partial(act, app, window, session) if role == "acts" else partial(settle, window, settle_s, span_s)
-        window.painted.connect(run)
-        window.show()
-        window.begin()
-        return app.exec()
-    plain = labels() if role == "labels" else bare()
-    plain.painted.connect(partial(settle, plain, settle_s, span_s))
-    plain.show()
-    return app.exec()
+    wait, span = float(settle_s), float(span_s)
+    if role == "acts":
+        return bench(folder, job, act)
+    if role == "bench":
+        return bench(folder, job, lambda window, _: settle(window, wait, span))
+    return plain(wait, span, LABELS if role == "labels" else 1)
 
 
 if __name__ == "__main__":
-    words = sys.argv[1:]
-    sys.exit(main(words[0], Path(words[1]), float(words[2]), float(words[3]), *words[4:]))
+    sys.exit(main(*sys.argv[1:]))

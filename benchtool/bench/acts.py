@@ -8,7 +8,6 @@ from benchtool.bench.controls import BenchButton
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import GRID, Look
 from benchtool.job.nextstep import Act, next_step
-from benchtool.job.record import last_act
 from benchtool.session.session import Session
 
 
@@ -63,7 +62,7 @@ class ActBar(QWidget):
             self.buttons[name].setEnabled(writable and piece is not None)
         self.buttons["prep"].say("Prep", primary=needed is Act.PREP and writable)
         self.buttons["reading"].setEnabled(writable)
-        self.buttons["undo"].setEnabled(writable and document is not None and bool(last_act(document.job)))
+        self.buttons["undo"].setEnabled(writable and document is not None and document.can_undo)
         quiet = self.session.alarms.quiet_until(self.session.now())
         self.buttons["silence"].say("Sound on" if quiet is not None else "Silence")
 

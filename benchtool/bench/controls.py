@@ -43,7 +43,7 @@ class BenchButton(QAbstractButton):
             self.updateGeometry()
         if primary is not None and primary != self.primary:
             self.primary = primary
-        self.update()
+            self.update()
 
     def _relook(self) -> None:
         self.setMinimumHeight(self.look.target)

@@ -152,7 +152,7 @@ class FindingsPane(Pane):
 
     def refresh(self, now: datetime) -> None:
         """Show what the rules say at `now`."""
-        found = self.session.findings()
+        found = self.session.findings(now)
         shown = [f for f in found if not f.routine and (f.clears_at is None or f.layer == self.session.layer_id)]
         stops = sum(1 for f in shown if f.severity is Severity.STOP and not f.waived)
         cautions = sum(1 for f in shown if f.severity is Severity.CAUTION and not f.waived)

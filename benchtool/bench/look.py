@@ -74,6 +74,7 @@ class Look(QObject):
         self.theme = LIGHT
         self.scale = 1.0
         self.choice: Literal["light", "dark"] | None = None
+        self._fonts: dict[tuple[int, bool], QFont] = {}
         self._family = QFontDatabase.systemFont(QFontDatabase.SystemFont.GeneralFont).family()
 
     def choose(self, name: str) -> None:
@@ -157,11 +158,15 @@ class Look(QObject):
 
     def font(self, pixels: int, *, strong: bool = False) -> QFont:
         """Make the one typeface at a size, with figures of equal width."""
-        font = QFont(self._family)
-        font.setPixelSize(max(12, round(pixels * self.scale)))
-        font.setWeight(QFont.Weight.DemiBold if strong else QFont.Weight.Normal)
-        font.setFeature(QFont.Tag(MONO_FEATURE), 1)
-        return font
+        size = max(12, round(pixels * self.scale))
+        kept = self._fonts.get((size, strong))
+        if kept is None:
+            kept = QFont(self._family)
+            kept.setPixelSize(size)
+            kept.setWeight(QFont.Weight.DemiBold if strong else QFont.Weight.Normal)
+            kept.setFeature(QFont.Tag(MONO_FEATURE), 1)
+            self._fonts[size, strong] = kept
+        return kept
 
     def style_sheet(self) -> str:
         """The few rules for stock controls that a palette can't say."""
@@ -204,7 +209,7 @@ def elided(text: str, font: QFont, width: float) -> str:
 
 def fitted(look: Look, text: str, width: float, most: int, least: int = 16) -> QFont:
     """Give the strong font, at most `most` pixels high, in which `text` fits `width`."""
-    font = look.font(most, strong=True)
+    font = QFont(look.strong)
     font.setPixelSize(most)
     while font.pixelSize() > least and QFontMetricsF(font).horizontalAdvance(text) > width:
         font.setPixelSize(max(least, int(font.pixelSize() * 0.92)))

@@ -39,7 +39,10 @@ class PartRow(QAbstractButton):
 
     def show_part(self, share: str, amount: str, *, is_next: bool, wrong: str = "", poured: bool = False) -> None:
         """Show the row's words; a part that is poured gets a tick."""
-        self.share, self.amount, self.wrong, self.poured = share, amount, wrong, poured
+        shown = (share, amount, wrong, poured)
+        if shown == (self.share, self.amount, self.wrong, self.poured) and is_next is self.isChecked():
+            return
+        self.share, self.amount, self.wrong, self.poured = shown
         self.setChecked(is_next)
         self.setAccessibleName(f"{self.part}, {share}: {amount} {wrong}".strip())
         self.setToolTip(f"{self.part}\n{share}")

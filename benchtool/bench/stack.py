@@ -324,7 +324,7 @@ class StackPane(Pane):
         known = {"unknown": "nobody knows what it is", "guessed": "guessed"}.get(piece.piece.known.value, "")
         detail = ", ".join(x for x in (piece.piece.flex.value, piece.piece.face.value, known) if x)
         self.ground.show_piece(substrate.name[:1].upper() + substrate.name[1:], detail, clear=behind)
-        troubled = {f.layer for f in self.session.findings() if f.blocks and f.clears_at is None and not f.routine}
+        troubled = {f.layer for f in self.session.findings(now) if f.blocks and f.clears_at is None and not f.routine}
         for layer in layers:
             facts = band_facts(document.state, piece, layer, document.windows, now)
             picked, trouble = layer.id == self.session.layer_id, layer.id in troubled

@@ -2,8 +2,8 @@
 
 from datetime import datetime
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QMoveEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BigText, Pane, Words, hatch
@@ -33,14 +33,21 @@ class WatchRow(QAbstractButton):
         self.setFixedHeight(self.look.target + GRID // 2)
         self.update()
 
+    def take(self, due: Due) -> None:
+        """Stand for this line, still without putting it into words."""
+        if self.due is None or self.due.window.key != due.window.key:
+            self.setAccessibleName(due.place)
+            self._drawn = None
+        self.due = due
+
     def show_due(self, due: Due) -> None:
         """Show this line; repaint only if it looks different."""
         words = due.words
         drawn = (due.place, words, due.numerals, int(due.progress * 400), due.rank)
-        if self.due is None or due.place != self.due.place or due.phase is not self.due.phase:
-            self.setAccessibleName(f"{due.place}: {words}")
         self.due = due
         if drawn != self._drawn:
+            if self._drawn is None or drawn[:2] != self._drawn[:2]:
+                self.setAccessibleName(f"{due.place}: {words}")
             self._drawn = drawn
             self.update()
 
@@ -90,6 +97,16 @@ class WatchRow(QAbstractButton):
         painter.end()
 
 
+class Rolled(QWidget):
+    """What lies in a scroll area, and says when it was rolled."""
+
+    rolled = Signal()
+
+    def moveEvent(self, event: QMoveEvent) -> None:
+        super().moveEvent(event)
+        self.rolled.emit()
+
+
 class WatchPane(Pane):
     """All countdowns."""
 
@@ -103,12 +120,13 @@ class WatchPane(Pane):
         self.numerals.setObjectName("numerals")
         self.what = Words(look, "body", "quiet", wrap=False)
         self.what.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        body = QWidget()
+        self.body = body = Rolled()
+        body.rolled.connect(self._show_in_sight)
         self.rows = QVBoxLayout(body)
         self.rows.setContentsMargins(0, 0, 0, 0)
         self.rows.setSpacing(0)
         self.rows.addStretch(1)
-        area = QScrollArea()
+        area = self.area = QScrollArea()
         area.setWidgetResizable(True)
         area.setFrameShape(QScrollArea.Shape.NoFrame)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -144,10 +162,19 @@ class WatchPane(Pane):
             self._rows.append(row)
             self.rows.insertWidget(len(self._rows) - 1, row)
         for row, due in zip(self._rows, rest, strict=False):
-            row.show_due(due)
+            row.take(due)
             row.setVisible(True)
+        self._show_in_sight()
         for row in self._rows[len(rest) :]:
             row.setVisible(False)
+
+    def _show_in_sight(self) -> None:
+        # Sixty countdowns a second cost nothing where only those are put into words that can be seen.
+        top, height = -self.body.y(), self.area.height()
+        each = self._rows[0].height() if self._rows else 1
+        for row in self._rows[top // each : (top + height) // each + 1]:
+            if row.due is not None:
+                row.show_due(row.due)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.numerals.make_room(int(event.size().height() * 0.42))

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 from datetime import datetime
-from functools import partial
+from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QGuiApplication,
@@ -27,13 +28,15 @@ from benchtool.bench.helppage import HelpPage
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.mix import MixPane
-from benchtool.bench.plan import PlanPage
 from benchtool.bench.sound import Voice
 from benchtool.bench.stack import StackPane
 from benchtool.bench.watch import WatchPane
 from benchtool.job.events import Face
 from benchtool.session.alarms import Call
 from benchtool.session.session import NotNow, Session
+
+if TYPE_CHECKING:
+    from benchtool.bench.plan import PlanPage
 
 
 class BenchWindow(QMainWindow):
@@ -58,12 +61,10 @@ class BenchWindow(QMainWindow):
         self.findings = FindingsPane(look, session)
         self.acts = ActBar(look, session)
         self.far = FarView(look, session)
-        self.help = HelpPage(look)
-        self.plan = PlanPage(look, session)
         self.said = Words(look, "small", "ink", wrap=False)
         self.saved = Words(look, "small", "quiet", wrap=False)
         self._stop_listening = session.subscribe(self.refresh)
-        self._painted_once = False
+        self.installEventFilter(self)
         self._lay_out()
         self._connect()
         self.beat = QTimer(self)
@@ -95,8 +96,7 @@ class BenchWindow(QMainWindow):
         for pane in (self.stack, self.mix, self.watch, self.findings):
             pane.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
         self.pages = QStackedWidget()
-        for page in (bench, self.help, self.plan):
-            self.pages.addWidget(page)
+        self.pages.addWidget(bench)
         self.bench = bench
         line = QHBoxLayout()
         line.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
@@ -132,9 +132,6 @@ class BenchWindow(QMainWindow):
         self.doing.said.connect(self.say)
         self.doing.settled.connect(self._settled)
         self.far.left.connect(self.toggle_far)
-        self.help.left.connect(self.show_bench)
-        self.plan.left.connect(self.show_bench)
-        self.plan.said.connect(self.say)
         self.header.job_asked.connect(lambda: self.do("job"))
         self.header.piece_asked.connect(lambda: self.do("piece"))
         self.stack.plan_asked.connect(lambda what: self.do("edit" if what == "piece" else what))
@@ -144,6 +141,25 @@ class BenchWindow(QMainWindow):
         shortcut = QShortcut(QKeySequence(keys), self)
         shortcut.activated.connect(run)
         self._shortcuts.append(shortcut)
+
+    @cached_property
+    def help(self) -> HelpPage:
+        """The page of all keys, made when it is first asked for."""
+        page = HelpPage(self.look)
+        page.left.connect(self.show_bench)
+        self.pages.addWidget(page)
+        return page
+
+    @cached_property
+    def plan(self) -> "PlanPage":
+        """The plan page, made when it is first asked for: it has more fields than all the rest together."""
+        from benchtool.bench.plan import PlanPage
+
+        page = PlanPage(self.look, self.session)
+        page.left.connect(self.show_bench)
+        page.said.connect(self.say)
+        self.pages.addWidget(page)
+        return page
 
     # --- acts --------------------------------------------------------------------------------------
 
@@ -321,12 +337,11 @@ class BenchWindow(QMainWindow):
         self.closing.emit()
         super().closeEvent(event)
 
-    def event(self, event: QEvent) -> bool:
-        done = super().event(event)
-        if event.type() == QEvent.Type.Paint and not self._painted_once:
-            self._painted_once = True
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Paint:
+            self.removeEventFilter(self)
             QTimer.singleShot(0, self, self.painted.emit)
-        return done
+        return False
 
 
 class Rule(QWidget):

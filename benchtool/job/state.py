@@ -135,12 +135,12 @@ class LayerState:
     @property
     def coats_done(self) -> int:
         """How many coats are done."""
-        return sum(1 for c in self.coats if c.done_at is not None)
+        return sum([c.done_at is not None for c in self.coats])
 
     @property
     def finished(self) -> bool:
         """Whether all planned coats are done."""
-        return self.open_coat is None and self.coats_done >= self.plan.coats
+        return len(self.coats) >= self.plan.coats and self.open_coat is None and self.coats_done >= self.plan.coats
 
 
 @dataclass(slots=True)
@@ -165,9 +165,12 @@ class PieceState:
     @property
     def current(self) -> LayerState | None:
         """The layer that is worked on next: the first unfinished one with nothing started over it."""
-        top = self.top
-        start = self.layers.index(top) if top is not None else 0
-        return next((x for x in self.layers[start:] if not x.finished), None)
+        found = None
+        for layer in reversed(self.layers):
+            found = found if layer.finished else layer
+            if layer.started:
+                break
+        return found
 
     def under(self, layer: LayerState) -> LayerState | None:
         """The layer that `layer` goes on, None for the substrate."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from benchtool.job.cards import Card
 from benchtool.job.events import Stirred
@@ -13,6 +13,10 @@ from benchtool.trade.windows import Phase, Span, WindowKind
 
 REMEMBERED = timedelta(hours=12)
 """How long a window that only informs (cured, tape may touch, a dead pot) stays listed after its edge."""
+
+
+FOR_GOOD = datetime.max.replace(tzinfo=UTC)
+"""An instant that no clock reaches."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +44,16 @@ class Window:
         """Say where `now` lies in the window."""
         return self.span.phase(now)
 
+    def next_edge(self, now: datetime) -> datetime:
+        """Say until when the phase stays what it is at `now`; the end of the calendar where it stays for good."""
+        edges = (self.span.opens_at, self.span.closing_from(), self.span.closes_at)
+        return min((at for at in edges if at is not None and at > now), default=FOR_GOOD)
+
     def words(self, now: datetime) -> str:
         """Say in a sentence what this window asks of the painter at `now`."""
         left = self.span.remaining_s(now)
         phase = self.phase(now)
-        wait = clock_words(left or 0.0)
-        rest = clock_words(left or 0.0, up=False)
+        wait = rest = clock_words(left or 0.0, up=phase is Phase.WAITING and self.kind is not WindowKind.POT_LIFE)
         ago = span_words(abs(left)) if left is not None and left <= 0 else ""
         then = self.then
         match self.kind, phase:

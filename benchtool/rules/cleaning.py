@@ -14,6 +14,7 @@ SCRATCHED = {Prep.ABRADE, Prep.SCUFF}
 @FAMILY.rule(
     "not-cleaned",
     Severity.CAUTION,
+    timed=False,
     reason="Skin grease, polish and silicone make craters and take away adhesion.",
     source=PRACTICE,
 )
@@ -40,6 +41,7 @@ def not_cleaned(facts: Facts) -> Iterator[Finding]:
 @FAMILY.rule(
     "mould-release",
     Severity.CAUTION,
+    timed=False,
     reason="A moulded part carries release agent that a solvent wipe only spreads; it needs a wash of its own.",
     source=PRACTICE,
 )
@@ -64,6 +66,7 @@ def mould_release(facts: Facts) -> Iterator[Finding]:
 @FAMILY.rule(
     "viewed-side-scratched",
     Severity.STOP,
+    timed=False,
     reason="Paint behind a clear shell shows every scratch of the shell for good.",
     source=PRACTICE,
 )

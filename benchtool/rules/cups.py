@@ -22,7 +22,7 @@ def _cups(facts: Facts) -> Iterator[tuple[LayerState, Mix, Card]]:
     """Walk over the cups at hand, where no coat is being sprayed."""
     for piece, layer, mix in facts.cups():
         card = facts.state.cards.get(mix.made.card)
-        if card is not None and layer is piece.current and layer.open_coat is None:
+        if card is not None and layer is facts.next_layers()[piece.id] and layer.open_coat is None:
             yield layer, mix, card
 
 
@@ -60,16 +60,25 @@ def stand(facts: Facts) -> Iterator[Finding]:
                 f"{card.name} was reduced {early} before its stand time was over.",
                 "Watch the first coat: if it stays tacky or uneven, mix fresh.",
             )  # fmt: skip
-    yield from _sprayed_early(facts)
+    yield from facts.settled("sprayed early", lambda: list(_sprayed_early(facts)))
 
 
 def _as_first_sprayed(facts: Facts, card: Card, mix: Mix) -> Mix:
     """Leave out a stirring between two coats: where nothing was poured since, it starts no new stand time."""
-    coats = [c for x in facts.state.layers.values() for c in x.coats if c.mix == mix.id]
-    if not coats:
+    then = facts.settled("first sprayed", lambda: _first_sprayed(facts)).get(mix.id)
+    if then is None:
         return mix
-    then = facts.mix_at(mix, min(coats, key=lambda c: (c.started_at, c.place)))
     return then if len(then.pours) == len(mix.pours) and _unstirred(card, then) is None else mix
+
+
+def _first_sprayed(facts: Facts) -> dict[str, Mix]:
+    """Give each cup that was sprayed from as it was at its first coat, by its id."""
+    first: dict[str, tuple[tuple[datetime, int], Mix]] = {}
+    for _, _, coat, mix in facts.sprayed():
+        when = (coat.started_at, coat.place)
+        if mix.id not in first or when < first[mix.id][0]:
+            first[mix.id] = (when, mix)
+    return {mix_id: mix for mix_id, (_, mix) in first.items()}
 
 
 def _sprayed_early(facts: Facts) -> Iterator[Finding]:
@@ -199,7 +208,7 @@ def pot_life(facts: Facts) -> Iterator[Finding]:
                 remedy="Plan a fresh cup for the last coats.",
                 key=key("timing.pot-life-short", mix.id, layer.id),
             )
-    yield from _sprayed_late(facts)
+    yield from facts.settled("sprayed late", lambda: list(_sprayed_late(facts)))
 
 
 def _sprayed_late(facts: Facts) -> Iterator[Finding]:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
+from typing import Any, TypeVar, cast
 
 from benchtool.job.cards import Hazard
 from benchtool.job.events import MixStirred, Piece, Poured, Stirred
@@ -61,6 +62,10 @@ class Tables:
         return self.substrates.get(piece.substrate) or self.substrates["unknown"]
 
 
+Memo = TypeVar("Memo")
+Sprayed = tuple[PieceState, LayerState, Coat, Mix]
+
+
 @dataclass(frozen=True, slots=True)
 class Facts:
     """All that a rule may look at."""
@@ -69,30 +74,48 @@ class Facts:
     state: State
     now: datetime
     tables: Tables
+    memo: dict[str, Any] = field(default_factory=dict)
 
-    def layers(self) -> Iterator[tuple[PieceState, LayerState]]:
-        """Walk over every layer of every piece."""
-        for piece in self.state.pieces.values():
-            for layer in piece.layers:
-                yield piece, layer
+    def settled(self, name: str, work: Callable[[], Memo]) -> Memo:
+        """Give what the record alone decides: worked out once for a state, whatever the time."""
+        if name not in self.memo:
+            self.memo[name] = work()
+        return cast("Memo", self.memo[name])
 
-    def cups(self) -> Iterator[tuple[PieceState, LayerState, Mix]]:
-        """Walk over the cups that stand ready, with the layer each is for.
+    def layers(self) -> list[tuple[PieceState, LayerState]]:
+        """Give every layer with its piece."""
+        return self.settled("layers", lambda: [(p, x) for p in self.state.pieces.values() for x in p.layers])
+
+    def next_layers(self) -> dict[str, LayerState | None]:
+        """Give the layer that each piece takes next, by the id of the piece."""
+        return self.settled("next", lambda: {p.id: p.current for p in self.state.pieces.values()})
+
+    def cups(self) -> list[tuple[PieceState, LayerState, Mix]]:
+        """Give the cups that stand ready, with the layer each is for.
 
         A cup serves the layer it was begun for, and every other piece that takes the same product next.
         """
+        return self.settled("cups", lambda: list(self._cups()))
+
+    def _cups(self) -> Iterator[tuple[PieceState, LayerState, Mix]]:
         for piece, layer in self.layers():
             mix = self.state.mix_for(layer)
             if mix is not None and not layer.finished and (layer is piece.current or mix.made.layer == layer.id):
                 yield piece, layer, mix
 
-    def sprayed(self, only: LayerState | None = None) -> Iterator[tuple[PieceState, LayerState, Coat, Mix]]:
-        """Walk over the coats that are on (all, or those of one layer), with their cup as it was when each began."""
+    def sprayed(self, only: LayerState | None = None) -> list[Sprayed]:
+        """Give the coats that are on (all, or those of one layer), with their cup as it was when each began."""
+        by_layer = self.settled("sprayed", self._sprayed)
+        return by_layer.get(only.id, []) if only is not None else [x for row in by_layer.values() for x in row]
+
+    def _sprayed(self) -> dict[str, list[Sprayed]]:
+        found: dict[str, list[Sprayed]] = {}
         for piece, layer in self.layers():
-            for coat in layer.coats if only is None or only is layer else ():
+            for coat in layer.coats:
                 mix = self.state.mixes.get(coat.mix or "")
                 if mix is not None:
-                    yield piece, layer, coat, self.mix_at(mix, coat)
+                    found.setdefault(layer.id, []).append((piece, layer, coat, self.mix_at(mix, coat)))
+        return found
 
     def mix_at(self, mix: Mix, coat: Coat) -> Mix:
         """Give `mix` as it was when `coat` began: without what was poured and stirred after that."""
@@ -119,13 +142,17 @@ Check = Callable[[Facts], Iterable[Finding]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """A rule: its id, why it exists in plain words, where that comes from, and the function that looks."""
+    """A rule: its id, why it exists in plain words, where that comes from, and the function that looks.
+
+    A rule that is not `timed` says the same at any moment of one state, and is asked once for it.
+    """
 
     id: str
     severity: Severity
     reason: str
     source: str
     check: Check
+    timed: bool = True
 
     @property
     def family(self) -> str:
@@ -140,12 +167,15 @@ class Family:
     name: str
     rules: list[Rule] = field(default_factory=list)
 
-    def rule(self, name: str, severity: Severity, *, reason: str, source: str) -> Callable[[Check], Check]:
+    def rule(
+        self, name: str, severity: Severity, *, reason: str, source: str, timed: bool = True
+    ) -> Callable[[Check], Check]:
         """Register the function below as the rule `family.name`."""
 
         def take(check: Check) -> Check:
+            rule_id = f"{self.name}.{name}"
             self.rules.append(
-                Rule(id=f"{self.name}.{name}", severity=severity, reason=reason, source=source, check=check)
+                Rule(id=rule_id, severity=severity, reason=reason, source=source, check=check, timed=timed)
             )
             return check
 

@@ -16,6 +16,7 @@ def _range(least: int, most: int) -> str:
 @FAMILY.rule(
     "too-few-coats",
     Severity.CAUTION,
+    timed=False,
     reason="Too thin a film does not hide, protect or bond as the sheet promises.",
     source=SHEET,
 )
@@ -51,6 +52,7 @@ def too_few(facts: Facts) -> Iterator[Finding]:
 @FAMILY.rule(
     "too-many-coats",
     Severity.CAUTION,
+    timed=False,
     reason="Too thick a film holds its solvent, stays soft, and cracks when the piece bends.",
     source=SHEET,
 )

@@ -18,6 +18,7 @@ _Said = tuple[Severity, str, str]
 @FAMILY.rule(
     "no-activator",
     Severity.STOP,
+    timed=False,
     reason="A two-part product without its activator never cures; all that goes over it comes off with it.",
     source=SHEET,
 )
@@ -93,7 +94,7 @@ def _not_activated(facts: Facts, piece: PieceState, layer: LayerState, card: Car
             return None
         message = f"{card.name} is a two-part product and no activator is chosen."
         return Severity.STOP, message, "Choose the activator that suits the piece."
-    at_hand = layer is piece.current or mix.made.layer == layer.id
+    at_hand = layer is facts.next_layers()[piece.id] or mix.made.layer == layer.id
     if not at_hand or _activated(mix):
         return None
     if not mix.has(PartKind.ACTIVATOR):
@@ -111,6 +112,7 @@ def _not_activated(facts: Facts, piece: PieceState, layer: LayerState, card: Car
 @FAMILY.rule(
     "not-logged",
     Severity.STOP,
+    timed=False,
     reason="Where no mix is logged, nobody can tell later whether a two-part product was activated, and how well.",
     source=PRACTICE,
 )
@@ -126,7 +128,7 @@ def not_logged(facts: Facts) -> Iterator[Finding]:
                 severity=Severity.STOP,
                 piece=piece.id,
                 layer=layer.id,
-                message=f"Coat {number} of {facts.state.layer_name(layer)} has no mix logged: nobody can tell its ratio.",
+                message=f"Coat {number} of {facts.state.layer_name(layer)} has no mix logged: its ratio is a guess.",
                 remedy="Log the mix first: what was poured, and the stirring.",
                 key=key("mixing.not-logged", layer.id, number),
             )
@@ -135,6 +137,7 @@ def not_logged(facts: Facts) -> Iterator[Finding]:
 @FAMILY.rule(
     "off-ratio",
     Severity.STOP,
+    timed=False,
     reason="A wrong dose of activator is not seen until the paint peels, cracks or stays soft.",
     source="the product card; tolerances are common practice, no source",
 )
@@ -195,6 +198,7 @@ def _mend_words(mix: Mix) -> str:
 @FAMILY.rule(
     "reduction",
     Severity.CAUTION,
+    timed=False,
     reason="Too little reducer spits and textures; too much runs, dries thin and can lift what is under it.",
     source="the product card; a slip of 5 % of the reducer in measuring is common practice, no source",
 )
@@ -250,6 +254,7 @@ def _reduced_wrong(card: Card, layer: LayerState, mix: Mix) -> tuple[str, str] |
 @FAMILY.rule(
     "hard-to-measure",
     Severity.NOTE,
+    timed=False,
     reason="Below half a millilitre the smallest slip of a syringe is a large part of the dose.",
     source=PRACTICE,
 )

@@ -13,6 +13,7 @@ FAMILY = Family("promoter")
 @FAMILY.rule(
     "activator-type",
     Severity.STOP,
+    timed=False,
     reason="An activator for rigid panels makes a film that cracks when the part bends; one for flexible "
     "parts leaves a film too soft on metal and wood.",
     source=PRACTICE,
@@ -56,6 +57,7 @@ def activator_type(facts: Facts) -> Iterator[Finding]:
 @FAMILY.rule(
     "paint-refused",
     Severity.STOP,
+    timed=False,
     reason="PE, PP, TPO and other materials of low surface energy are hardly wetted: paint lies on them and peels "
     "off in sheets.",
     source="published critical surface tensions, PE about 31 and PP about 29-30 mN/m against 38 and more "
@@ -87,6 +89,7 @@ def paint_refused(facts: Facts) -> Iterator[Finding]:
 @FAMILY.rule(
     "unknown-untried",
     Severity.STOP,
+    timed=False,
     reason="Nobody can tell from looking whether paint will hold on a material that nobody has named.",
     source=PRACTICE,
 )

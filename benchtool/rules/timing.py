@@ -8,6 +8,7 @@ from benchtool.job.state import Coat, LayerState, PieceState
 from benchtool.job.windows import recoat_span
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
 from benchtool.trade.numbers import clock_words, span_words
+from benchtool.trade.windows import Span
 
 FAMILY = Family("timing")
 
@@ -30,7 +31,7 @@ def flash(facts: Facts) -> Iterator[Finding]:
             continue
         for i, coat in enumerate(layer.coats):
             following = layer.coats[i + 1] if i + 1 < len(layer.coats) else None
-            if coat.done_at is None or (following is None and layer is not piece.current):
+            if coat.done_at is None or (following is None and layer is not facts.next_layers()[piece.id]):
                 continue
             if card.flash is not None:
                 yield from _flash_early(facts, layer, coat, following, card.flash)
@@ -99,36 +100,39 @@ def _flash_late(
 )
 def recoat_early(facts: Facts) -> Iterator[Finding]:
     """The next layer would come before the one under it opens, or one did."""
-    for piece, layer, under in _layer_over_layer(facts):
-        card = facts.state.card_of(under)
-        span = recoat_span(card, under) if card is not None else None
-        if span is None:
+    yield from facts.settled("went on early", lambda: list(_went_on_early(facts)))
+    for piece, layer, under, span in _recoats(facts, started=False):
+        if facts.now >= span.opens_at:
             continue
-        rule_key = key("timing.recoat-early", under.id, layer.id)
         below, name = facts.state.layer_name(under), facts.state.layer_name(layer)
-        if layer.started and layer.coats[0].started_at < span.opens_at:
-            yield Finding(
-                rule="timing.recoat-early",
-                severity=Severity.CAUTION,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"{name} went on {_left(span.opens_at, layer.coats[0].started_at)} before {below} opened "
-                "for recoat.",
-                remedy="Look for lifting and wrinkles, and let the stack harden fully before you go on.",
-                key=rule_key,
-            )
-        elif not layer.started and layer is piece.current and facts.now < span.opens_at:
-            yield Finding(
-                rule="timing.recoat-early",
-                severity=Severity.STOP,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"Wait {_left(span.opens_at, facts.now)} before {name}: {below} is not ready for it.",
-                remedy=f"{below} takes the next layer at its recoat time.",
-                key=rule_key,
-                clears_at=span.opens_at,
-                forbids_coat=True,
-            )
+        yield Finding(
+            rule="timing.recoat-early",
+            severity=Severity.STOP,
+            piece=piece.id,
+            layer=layer.id,
+            message=f"Wait {_left(span.opens_at, facts.now)} before {name}: {below} is not ready for it.",
+            remedy=f"{below} takes the next layer at its recoat time.",
+            key=key("timing.recoat-early", under.id, layer.id),
+            clears_at=span.opens_at,
+            forbids_coat=True,
+        )
+
+
+def _went_on_early(facts: Facts) -> Iterator[Finding]:
+    for piece, layer, under, span in _recoats(facts, started=True):
+        if layer.coats[0].started_at >= span.opens_at:
+            continue
+        below, name = facts.state.layer_name(under), facts.state.layer_name(layer)
+        early = _left(span.opens_at, layer.coats[0].started_at)
+        yield Finding(
+            rule="timing.recoat-early",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=f"{name} went on {early} before {below} opened for recoat.",
+            remedy="Look for lifting and wrinkles, and let the stack harden fully before you go on.",
+            key=key("timing.recoat-early", under.id, layer.id),
+        )
 
 
 @FAMILY.rule(
@@ -139,49 +143,72 @@ def recoat_early(facts: Facts) -> Iterator[Finding]:
 )
 def recoat_closed(facts: Facts) -> Iterator[Finding]:
     """The recoat window has closed and nothing was scuffed, or a layer went on so."""
-    for piece, layer, under in _layer_over_layer(facts):
-        card = facts.state.card_of(under)
-        span = recoat_span(card, under) if card is not None else None
-        if span is None or span.closes_at is None:
+    yield from facts.settled("went on late", lambda: list(_went_on_late(facts)))
+    for piece, layer, under, span in _recoats(facts, started=False):
+        if span.closes_at is None or facts.now < span.closes_at:
             continue
-        moment = layer.coats[0].started_at if layer.started else facts.now
-        if moment < span.closes_at or (not layer.started and layer is not piece.current):
-            continue
-        below = facts.state.layer_name(under)
+        late = span_words((facts.now - span.closes_at).total_seconds())
         behind = piece.piece.face is Face.BEHIND_CLEAR
-        how = (
-            "Scuff the back of the paint only, never the shell: its scratches would show from the front."
-            if behind
-            else "Scuff it evenly, wipe it clean, and log the scuff."
-        )
-        late = span_words((moment - span.closes_at).total_seconds())
-        done = layer.started
         yield Finding(
             rule="timing.recoat-closed",
-            severity=Severity.CAUTION if done else Severity.STOP,
+            severity=Severity.STOP,
             piece=piece.id,
             layer=layer.id,
-            message=f"{facts.state.layer_name(layer)} went on {late} after {below} closed, unscuffed."
-            if done
-            else f"The recoat window of {below} closed {late} ago.",
-            remedy="Test it for adhesion before anything goes over it." if done else how,
+            message=f"The recoat window of {facts.state.layer_name(under)} closed {late} ago.",
+            remedy="Scuff the back of the paint only, never the shell: its scratches would show from the front."
+            if behind
+            else "Scuff it evenly, wipe it clean, and log the scuff.",
             key=key("timing.recoat-closed", under.id, layer.id),
-            forbids_coat=not done,
+            forbids_coat=True,
         )
 
 
-def _layer_over_layer(facts: Facts) -> Iterator[tuple[PieceState, LayerState, LayerState]]:
+def _went_on_late(facts: Facts) -> Iterator[Finding]:
+    for piece, layer, under, span in _recoats(facts, started=True):
+        began = layer.coats[0].started_at
+        if span.closes_at is None or began < span.closes_at:
+            continue
+        late, name = span_words((began - span.closes_at).total_seconds()), facts.state.layer_name(layer)
+        yield Finding(
+            rule="timing.recoat-closed",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=f"{name} went on {late} after {facts.state.layer_name(under)} closed, unscuffed.",
+            remedy="Test it for adhesion before anything goes over it.",
+            key=key("timing.recoat-closed", under.id, layer.id),
+        )
+
+
+Recoat = tuple[PieceState, LayerState, LayerState, Span]
+
+
+def _recoats(facts: Facts, *, started: bool) -> list[Recoat]:
+    """Give each layer that is on (or that its piece takes next) with the paint it goes on and that one's window."""
+    pairs = facts.settled("recoats", lambda: list(_all_recoats(facts)))
+    following = facts.next_layers()
+    if started:
+        return [pair for pair in pairs if pair[1].started]
+    return facts.settled("recoats ahead", lambda: [r for r in pairs if not r[1].started and r[1] is following[r[0].id]])
+
+
+def _all_recoats(facts: Facts) -> Iterator[Recoat]:
     """Walk over each layer with the paint it goes on, whatever is planned between them and was passed over."""
     for piece, layer in facts.layers():
         below = piece.layers[: piece.layers.index(layer)]
         under = next((x for x in reversed(below) if x.started), None)
-        if under is not None and under.last_done is not None and under.open_coat is None:
-            yield piece, layer, under
+        card = facts.state.card_of(under) if under is not None else None
+        if under is None or card is None or under.last_done is None or under.open_coat is not None:
+            continue
+        span = recoat_span(card, under)
+        if span is not None:
+            yield piece, layer, under, span
 
 
 @FAMILY.rule(
     "tape",
     Severity.STOP,
+    timed=False,
     reason="Tape on paint that has not hardened prints its edge, holds the solvent in, and pulls the film off.",
     source=f"the product card; else {PRACTICE}: not before 24 h",
 )

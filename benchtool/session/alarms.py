@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from benchtool.job.windows import Window
+from benchtool.job.windows import FOR_GOOD, Window
 from benchtool.trade.windows import Phase
 
 
@@ -54,6 +54,8 @@ class AlarmBoard:
         self._up: dict[tuple[str, str], Alarm] = {}
         self._quiet_until: datetime | None = None
         self._primed = False
+        self._windows: tuple[tuple[str, Window], ...] = ()
+        self._looked_at = self._next_edge = FOR_GOOD
 
     def quiet_until(self, now: datetime) -> datetime | None:
         """Until when the sounds are off; None when they are on."""
@@ -80,6 +82,11 @@ class AlarmBoard:
 
         The first look only learns what there is: starting the tool calls out nothing that is old.
         """
+        windows = tuple(windows)
+        if windows == self._windows and self._looked_at <= now < self._next_edge:
+            return None  # between two edges nothing begins to call, and nothing ends
+        self._windows, self._looked_at = windows, now
+        self._next_edge = min((w.next_edge(now) for _, w in windows), default=FOR_GOOD)
         seen: dict[tuple[str, str], Phase] = {}
         fresh: list[Alarm] = []
         current: dict[tuple[str, str], Window] = {}

@@ -13,22 +13,47 @@ HANDS = {WindowKind.STAND, WindowKind.FLASH, WindowKind.RECOAT}
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """One line of the watch at one moment; its words go with the numerals beside them."""
+    """One line of the watch at one moment. Its words are put together only when they are asked for."""
 
     document: Document
     window: Window
-    place: str
-    words: str
-    numerals: str
+    now: datetime
+    phase: Phase
     rank: int
     remaining_s: float
-    progress: float
-    phase: Phase
+    several: bool = False
+
+    @property
+    def place(self) -> str:
+        """The piece and the layer, and the job where several are open."""
+        place = f"{self.window.piece_name}, {self.window.layer_name}"
+        return f"{self.document.title}: {place}" if self.several else place
+
+    @property
+    def words(self) -> str:
+        """What the window asks for, without the time that stands beside it."""
+        return self.window.words_beside(self.now)
+
+    @property
+    def numerals(self) -> str:
+        """The time left, or what stands in its place."""
+        if self.rank == NOW:
+            return "Now"
+        if self.rank == LATE:
+            return "Late"
+        if self.rank == INFORMS:
+            return ""
+        return clock_words(self.remaining_s, up=self.phase is Phase.WAITING)
+
+    @property
+    def progress(self) -> float:
+        """How much of the wait, or of the life, is over: 0 to 1."""
+        return self.window.span.progress(self.now)
 
     @property
     def hands(self) -> bool:
         """Whether the painter's hands are needed now."""
-        return self.rank in (0, 1)
+        return self.rank in (CLOSING, NOW)
 
     @property
     def trouble(self) -> bool:
@@ -39,31 +64,22 @@ class Due:
 def due_now(session: Session, now: datetime) -> list[Due]:
     """Sort all running windows by what needs hands next."""
     several = len(session.documents) > 1
-    lines = [_due(document, window, now, several=several) for document, window in session.watch(now)]
-    return sorted(lines, key=lambda d: (d.rank, d.remaining_s, d.place))
+    lines = []
+    for document, window in session.watch(now):
+        phase, left = window.phase(now), window.span.remaining_s(now)
+        rank = _rank(window, phase, left)
+        lines.append(Due(document, window, now, phase, rank, left if left is not None else 0.0, several))
+    return sorted(lines, key=lambda d: (d.rank, d.remaining_s, d.window.key))
 
 
-def _due(document: Document, window: Window, now: datetime, *, several: bool) -> Due:
-    phase, left = window.phase(now), window.span.remaining_s(now)
+CLOSING, NOW, RUNNING, LATE, INFORMS = range(5)
+
+
+def _rank(window: Window, phase: Phase, left: float | None) -> int:
     if phase is Phase.CLOSING:
-        rank, numerals = 0, clock_words(left or 0.0, up=False)
-    elif phase is Phase.OPEN and window.kind in HANDS and window.needed:
-        rank, numerals = 1, "Now"
-    elif phase is Phase.WAITING or (phase is Phase.OPEN and left is not None):
-        rank, numerals = 2, clock_words(left or 0.0, up=phase is Phase.WAITING)
-    elif phase is Phase.CLOSED and window.needed:
-        rank, numerals = 3, "Late"
-    else:
-        rank, numerals = 4, ""
-    place = f"{window.piece_name}, {window.layer_name}"
-    return Due(
-        document=document,
-        window=window,
-        place=f"{document.title}: {place}" if several else place,
-        words=window.words_beside(now),
-        numerals=numerals,
-        rank=rank,
-        remaining_s=left if left is not None else 0.0,
-        progress=window.span.progress(now),
-        phase=phase,
-    )
+        return CLOSING
+    if phase is Phase.OPEN and window.kind in HANDS and window.needed:
+        return NOW
+    if phase is Phase.WAITING or (phase is Phase.OPEN and left is not None):
+        return RUNNING
+    return LATE if phase is Phase.CLOSED and window.needed else INFORMS

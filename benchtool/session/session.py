@@ -11,7 +11,7 @@ from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, next_
 from benchtool.job.state import LayerState, PieceState, State, fold
 from benchtool.job.validate import faults
 from benchtool.job.windows import Window, all_windows, listed
-from benchtool.rules.engine import findings, in_the_way
+from benchtool.rules.engine import Review, findings, in_the_way
 from benchtool.rules.finding import Finding, Tables
 from benchtool.session.alarms import AlarmBoard, Ring
 from benchtool.session.clock import Clock
@@ -44,7 +44,9 @@ class Document:
     tried_at: datetime | None = None
     state: State = field(init=False)
     windows: tuple[Window, ...] = field(init=False)
-    _found: tuple[datetime, Job, tuple[Finding, ...]] | None = None
+    can_undo: bool = field(init=False)
+    _found: tuple[datetime, tuple[Finding, ...]] | None = None
+    _review: Review | None = None
 
     def __post_init__(self) -> None:
         self._refold()
@@ -62,12 +64,16 @@ class Document:
     def _refold(self) -> None:
         self.state = fold(self.job)
         self.windows = all_windows(self.state)
+        self.can_undo = bool(last_act(self.job))
+        self._review = self._found = None
 
     def findings(self, now: datetime, tables: Tables) -> tuple[Finding, ...]:
         """Give the findings at `now`, worked out once for a moment."""
-        if self._found is None or self._found[0] != now or self._found[1] is not self.job:
-            self._found = (now, self.job, findings(self.job, self.state, now, tables))
-        return self._found[2]
+        if self._review is None:
+            self._review = Review(self.job, self.state, tables)
+        if self._found is None or self._found[0] != now:
+            self._found = (now, self._review.at(now))
+        return self._found[1]
 
 
 class Session:
@@ -200,9 +206,9 @@ class Session:
         """The layer in hand."""
         return self.current.state.layers.get(self.layer_id or "") if self.current is not None else None
 
-    def findings(self) -> tuple[Finding, ...]:
-        """Give what the rules say of the job in hand now."""
-        return self.current.findings(self.now(), self.tables) if self.current is not None else ()
+    def findings(self, now: datetime | None = None) -> tuple[Finding, ...]:
+        """Give what the rules say of the job in hand at `now`, else at this very moment."""
+        return self.current.findings(now or self.now(), self.tables) if self.current is not None else ()
 
     def hindrances(self, layer: str) -> tuple[Finding, ...]:
         """Give the stops that stand in the way of a coat on `layer` now."""

@@ -15,7 +15,6 @@ the file, but the later one wins: take the lock (`store.lock`) first.
 import errno
 import os
 import re
-import secrets
 import shutil
 import stat
 import sys
@@ -122,7 +121,7 @@ def _temp_stem(target: Path) -> str:
 
 def _create_beside(target: Path) -> tuple[Path, int]:
     while True:
-        temp = target.with_name(f"{_temp_stem(target)}.{secrets.token_hex(4)}.tmp")
+        temp = target.with_name(f"{_temp_stem(target)}.{os.urandom(4).hex()}.tmp")
         with suppress(FileExistsError):
             return temp, os.open(temp, _CREATE, 0o666)
 

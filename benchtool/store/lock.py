@@ -19,7 +19,6 @@ from typing import Self
 import msgspec
 from filelock import FileLock, Timeout
 
-from benchtool.store import atomic
 from benchtool.store.files import one_line, read_file, real_path, write_protected
 
 _LARGEST_NOTE = 4_096
@@ -103,7 +102,7 @@ def acquire(path: Path, now: datetime | None = None) -> Lock | Holder | NoLock:
         return NoLock(f"This job can't be locked here ({_reason(fault)}), so it is shown read-only.")
     mine = _Note(pid=os.getpid(), host=socket.gethostname(), user=_user(), since=now)
     with suppress(OSError):
-        atomic.write(note, msgspec.json.encode(mine) + b"\n", keep=0)
+        note.write_bytes(msgspec.json.encode(mine) + b"\n")
     return Lock(target, lock, note)
 
 

@@ -14,8 +14,8 @@ from benchtool.job.events import Face, Prep, Stirred, Withdrawn
 from benchtool.job.record import Job, last_act
 from benchtool.job.state import fold
 from benchtool.job.validate import faults
-from benchtool.rules.engine import findings
-from benchtool.rules.finding import Severity
+from benchtool.rules.engine import ALL, Review, findings
+from benchtool.rules.finding import Facts, Severity
 from benchtool.session.tables import load_tables
 from benchtool.trade.mixing import PartKind, amounts_mL
 from benchtool.trade.windows import Phase, WindowKind
@@ -234,3 +234,19 @@ def test_an_undo_and_its_undo_change_nothing(bench: JobBuilder) -> None:
     bench.findings()
     bench.add(Withdrawn, events=(undo,))
     assert bench.findings() == said
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(benches(), st.lists(st.timedeltas(timedelta(0), timedelta(days=40)), min_size=2, max_size=4))
+def test_what_is_looked_at_once_says_the_same_as_what_is_looked_at_anew(
+    bench: JobBuilder, later: list[timedelta]
+) -> None:
+    """A rule that is not timed says the same at any moment, and one review asked again and again never goes stale."""
+    state, tables = fold(bench.job), load_tables()
+    review = Review(bench.job, state, tables)
+    lasting = [r for r in ALL if not r.timed]
+    first = [list(r.check(Facts(bench.job, state, bench.now, tables))) for r in lasting]
+    for wait in later:
+        now = bench.now + wait
+        assert review.at(now) == findings(bench.job, state, now, tables)
+        assert [list(r.check(Facts(bench.job, state, now, tables))) for r in lasting] == first

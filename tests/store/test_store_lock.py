@@ -203,7 +203,7 @@ def test_the_lock_does_not_need_its_note(path: Path, monkeypatch: pytest.MonkeyP
     def refuse(*_: object, **__: object) -> None:
         raise PermissionError
 
-    monkeypatch.setattr(lock.atomic, "write", refuse)
+    monkeypatch.setattr(Path, "write_bytes", refuse)
     monkeypatch.setattr(lock.getpass, "getuser", lambda: (_ for _ in ()).throw(KeyError("uid")))
     with acquire(path) as got:  # type: ignore[union-attr]
         assert isinstance(got, Lock)

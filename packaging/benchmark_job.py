@@ -1,0 +1,115 @@
+"""A made-up job in full work, large enough to measure by."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from benchtool.job import events as ev
+from benchtool.job.cards import Activator, Card, Duty, Gun, Reduction, recipe
+from benchtool.job.record import FORMAT, SCHEMA, Job
+from benchtool.job.state import recipe_parts
+from benchtool.trade.mixing import PartKind, amounts_mL
+from benchtool.trade.substrates import Flex, Suits
+
+PIECES = 20
+MAKE_ML = 30.0
+
+
+def _span(**length: float) -> timedelta:
+    return timedelta(**length)
+
+
+_AFTER: dict[str, Any] = {
+    "origins": {"*": "made up for a measurement; common practice, no source"},
+    "recoat_closes": _span(hours=24),
+    "tape": _span(hours=24),
+    "coats_least": 2,
+    "film_um": 10,
+}
+_REDUCED = (Reduction(gun=Gun.AIRBRUSH, least="80 % of base", usual="1x base", most="120 % of base"),)
+_ACTIVATED = (Activator(id="a", name="Activator", suits=Suits.ANY, share="25 % of base"),)
+PROMOTER = Card(
+    id="promoter", name="Promoter", duty=Duty.PROMOTER, two_part=True, activators=_ACTIVATED, reductions=_REDUCED,
+    stand=_span(minutes=5), stand_reduced=_span(minutes=10), pot_life=_span(hours=9), flash=_span(minutes=15),
+    recoat_opens=_span(minutes=30), **_AFTER,
+)  # fmt: skip
+COLOUR = Card(
+    id="colour", name="Colour", duty=Duty.BASE, reductions=_REDUCED, flash=_span(minutes=10),
+    recoat_opens=_span(minutes=20), **_AFTER,
+)  # fmt: skip
+CLEAR = Card(
+    id="clear", name="Clear", duty=Duty.CLEAR, two_part=True, activators=_ACTIVATED, pot_life=_span(hours=3),
+    flash=_span(minutes=15), recoat_opens=_span(minutes=30), **_AFTER,
+)  # fmt: skip
+
+
+def _minutes(length: timedelta | None) -> float:
+    return (length or timedelta(0)).total_seconds() / 60
+
+
+class _Bench:
+    """Collects what happens: minutes from the start, the kind of event, its fields."""
+
+    def __init__(self) -> None:
+        self.made: list[tuple[float, type, dict[str, Any]]] = []
+
+    def say(self, at: float, kind: type, **fields: Any) -> None:
+        self.made.append((at, kind, fields))
+
+    def mix(self, at: float, layer: ev.Layer, card: Card) -> float:
+        """Pour and stir a cup by its card; gives when it may be sprayed."""
+        mix, last = f"m-{layer.id}", ev.Stirred.BASE
+        parts = recipe(card, card.activator(layer.activator), layer.gun)
+        begun = {"mix": mix, "layer": layer.id, "card": card.id, "gun": layer.gun, "activator": layer.activator}
+        self.say(at, ev.Mixed, make_mL=MAKE_ML, parts=parts, **begun)
+        for part, amount in zip(parts, amounts_mL(recipe_parts(parts), MAKE_ML), strict=True):
+            if part.kind is PartKind.REDUCER and last is ev.Stirred.ACTIVATED:
+                self.say(at + 1, ev.MixStirred, mix=mix, what=last)
+                at += 2 + _minutes(card.stand)
+            self.say(at, ev.Poured, mix=mix, part=part.name, mL=amount)
+            kinds = {PartKind.BASE: ev.Stirred.BASE, PartKind.ACTIVATOR: ev.Stirred.ACTIVATED}
+            last = kinds.get(part.kind, ev.Stirred.REDUCED)
+        self.say(at + 1, ev.MixStirred, mix=mix, what=last)
+        return at + 2 + _minutes(card.stand_reduced)
+
+    def spray(self, at: float, layer: ev.Layer, card: Card) -> float:
+        """Put all coats of a layer on and empty its cup; gives when the last coat was done."""
+        for i in range(layer.coats):
+            at += i * (1 + _minutes(card.flash))
+            self.say(at, ev.CoatStarted, layer=layer.id, mix=f"m-{layer.id}")
+            self.say(at + 0.5, ev.CoatDone, layer=layer.id)
+        self.say(at + 0.5, ev.CupEmptied, mix=f"m-{layer.id}")
+        return at + 0.5
+
+
+def large_job(now: datetime, colours: int, events: int = 0) -> Job:
+    """Make a job of 20 pieces at work at `now`, each with three running windows: recoat, tape and pot life.
+
+    Every piece has its promoter and `colours` layers of colour on, and a cup of clear mixed. Readings are
+    added up to the number of `events`.
+    """
+    bench = _Bench()
+    for card in (PROMOTER, COLOUR, CLEAR):
+        bench.say(-3, ev.CardCopied, card=card)
+    for i in range(PIECES):
+        p, at = f"p{i + 1}", 20 + i / 3
+        piece = ev.Piece(id=p, name=f"Panel {i + 1}", substrate="aluminium", known=ev.Known.TOLD, flex=Flex.RIGID)
+        bench.say(-2, ev.PieceAdded, piece=piece)
+        for step in (ev.Prep.WASH, ev.Prep.DEGREASE, ev.Prep.ABRADE, ev.Prep.DEGREASE, ev.Prep.TACK):
+            bench.say(i / 3 + 1, ev.PrepDone, piece=p, step=step)
+        for number, card in enumerate([PROMOTER, *[COLOUR] * colours, CLEAR]):
+            activator = "a" if card.two_part else None
+            layer = ev.Layer(id=f"{p}-{number}", card=card.id, coats=2, activator=activator)
+            bench.say(-1, ev.LayerAdded, piece=p, layer=layer)
+            if card is CLEAR:
+                bench.mix(at - 3, layer, card)
+            else:
+                at = bench.spray(bench.mix(at, layer, card), layer, card)
+                at += 1 + _minutes(card.recoat_opens) * (number < colours)
+    end = max(at for at, *_ in bench.made)
+    missing = events - len(bench.made)
+    for i in range(missing):
+        bench.say(end * i / missing, ev.ReadingTaken, air_degC=21.0, humidity_percent=50.0)
+    begun = now - timedelta(minutes=end + 1)
+    made = enumerate(sorted(bench.made, key=lambda x: x[0]), 1)
+    record = tuple(kind(id=f"e{n}", at=begun + timedelta(minutes=at), **fields) for n, (at, kind, fields) in made)
+    return Job(format=FORMAT, schema=SCHEMA, id="large", created=begun - timedelta(hours=1), events=record)
