@@ -298,6 +298,25 @@ class Pane(QWidget):
             self.update()
 
 
+class Rule(QWidget):
+    """A hairline between panes."""
+
+    def __init__(self, look: Look, *, upright: bool) -> None:
+        super().__init__()
+        self.look = look
+        if upright:
+            self.setFixedWidth(1)
+        else:
+            self.setFixedHeight(1)
+        look.changed.connect(self.update)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setPen(QPen(self.look.theme.color("line"), 1))
+        painter.drawLine(0, 0, self.width(), self.height())
+        painter.end()
+
+
 def hatch(painter: QPainter, box: QRectF, color: QColor, *, gap: float = 8, width: float = 1.5, lean: int = 1) -> None:
     """Rule slanting lines over `box`: the pattern for what is wet, bare or wrong, whatever the colour."""
     painter.save()

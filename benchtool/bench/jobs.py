@@ -31,9 +31,9 @@ class Jobs(QObject):
         return tuple(dict.fromkeys([*opened, *self._recent]))
 
     def ask(self, what: str) -> None:
-        """Ask which job to go to (`job`), or for a new one (`new`)."""
-        if what == "new":
-            self._new()
+        """Ask which job to go to (`job`), for a new one (`new`), or where to put a copy (`copy`)."""
+        if what in ("new", "copy"):
+            self._new() if what == "new" else self._save_copy()
             return
         current = self.session.current
         answers: list[tuple[str, Callable[[], None]]] = [("New job", self._new), ("Open a file", self._open_dialog)]
@@ -45,6 +45,8 @@ class Jobs(QObject):
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:3]
         if not any(d.job.demo for d in self.session.documents):
             answers.append(("Demo job", self._open_demo))
+        if self.session.clock.stepped():
+            answers.append(("Go by the laptop's new time", self.session.clock.take_wall_clock))
         if current is not None:
             answers.append((f"Close {current.title}", partial(self._close, current)))
         self.window.doing.pick.ask("Which job?", answers)

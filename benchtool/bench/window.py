@@ -1,7 +1,6 @@
 """The bench: the one window. It lays out the panes, hands keys to acts, and beats once a second."""
 
 from collections.abc import Callable
-from datetime import datetime
 from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
@@ -10,26 +9,24 @@ from PySide6.QtGui import (
     QCloseEvent,
     QGuiApplication,
     QKeySequence,
-    QPainter,
-    QPaintEvent,
-    QPen,
     QResizeEvent,
     QShortcut,
 )
 from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from benchtool.bench.acts import ActBar
-from benchtool.bench.controls import Words
+from benchtool.bench.controls import Rule
 from benchtool.bench.doing import Doing
 from benchtool.bench.farview import FarView
 from benchtool.bench.findings import FindingsPane
 from benchtool.bench.header import Header
 from benchtool.bench.helppage import HelpPage
 from benchtool.bench.keys import ACTIONS
-from benchtool.bench.look import GRID, Look
+from benchtool.bench.look import Look
 from benchtool.bench.mix import MixPane
 from benchtool.bench.sound import Voice
 from benchtool.bench.stack import StackPane
+from benchtool.bench.statusline import StatusLine
 from benchtool.bench.watch import WatchPane
 from benchtool.job.events import Face
 from benchtool.session.alarms import Call
@@ -61,9 +58,9 @@ class BenchWindow(QMainWindow):
         self.findings = FindingsPane(look, session)
         self.acts = ActBar(look, session)
         self.far = FarView(look, session)
-        self.said = Words(look, "small", "ink", wrap=False)
-        self.saved = Words(look, "small", "quiet", wrap=False)
+        self.status = StatusLine(look, session)
         self._stop_listening = session.subscribe(self.refresh)
+        self._leave_anyway = False
         self.installEventFilter(self)
         self._lay_out()
         self._connect()
@@ -76,9 +73,6 @@ class BenchWindow(QMainWindow):
     # --- layout ------------------------------------------------------------------------------------
 
     def _lay_out(self) -> None:
-        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.said.setObjectName("said")
-        self.saved.setObjectName("saved")
         right = QVBoxLayout()
         right.setSpacing(0)
         right.addWidget(self.watch, 6)
@@ -98,10 +92,6 @@ class BenchWindow(QMainWindow):
         self.pages = QStackedWidget()
         self.pages.addWidget(bench)
         self.bench = bench
-        line = QHBoxLayout()
-        line.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
-        line.addWidget(self.said, 1)
-        line.addWidget(self.saved)
         near = QWidget()
         column = QVBoxLayout(near)
         column.setContentsMargins(0, 0, 0, 0)
@@ -111,7 +101,7 @@ class BenchWindow(QMainWindow):
         column.addWidget(self.pages, 1)
         for strip in self.doing.strips:
             column.addWidget(strip)
-        column.addLayout(line)
+        column.addWidget(self.status)
         column.addWidget(self.acts)
         self.near = near
         self.views = QStackedWidget()
@@ -188,8 +178,7 @@ class BenchWindow(QMainWindow):
 
     def say(self, text: str) -> None:
         """Say something in the line above the act bar."""
-        self.said.say(text)
-        self.said.setToolTip(text)
+        self.status.say(text)
 
     def _mix(self) -> None:
         self.refresh()
@@ -269,9 +258,10 @@ class BenchWindow(QMainWindow):
             for pane in (self.stack, self.mix, self.watch, self.findings):
                 pane.refresh(now)
         self.acts.refresh()
-        self._show_saved(now)
+        self.status.refresh()
 
     def _on_beat(self) -> None:
+        self._arm()  # first of all: whatever goes wrong below, the next second comes
         ring = self.session.tick()
         if ring is not None:
             self.voice.ring(ring)
@@ -284,28 +274,11 @@ class BenchWindow(QMainWindow):
         self.doing.alarm.show_alarms(words, grave=any(a.call is not Call.NOW for a in up))
         self.doing.tick()
         self.refresh()
-        self._arm()
 
     def _arm(self) -> None:
         # The next beat falls just past a whole second of the session's own time, so that a countdown
         # changes when it should.
         self.beat.start(max(20, 1_005 - self.session.now().microsecond // 1_000))
-
-    def _show_saved(self, now: datetime) -> None:
-        document = self.session.current
-        moved = self.session.clock.stepped()
-        if document is None:
-            self.saved.say("")
-        elif document.unsaved:
-            self.saved.say(f"Not saved. {document.unsaved}", "trouble")
-        elif document.read_only:
-            self.saved.say(document.read_only, "trouble")
-        elif moved:
-            minutes = abs(moved.total_seconds()) / 60
-            way = "forward" if moved.total_seconds() > 0 else "back"
-            self.saved.say(f"The laptop's clock was set {way} {minutes:.0f} min; the countdowns went on.", "trouble")
-        else:
-            self.saved.say("Every act is saved", "quiet")
 
     # --- the window itself -------------------------------------------------------------------------
 
@@ -332,32 +305,31 @@ class BenchWindow(QMainWindow):
         super().resizeEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        lost = self.session.save_all()
+        if lost and not self._leave_anyway:
+            event.ignore()
+            self._ask_before_leaving(lost[0].unsaved)
+            return
         self.beat.stop()
         self._stop_listening()
         self.closing.emit()
         super().closeEvent(event)
+
+    def _ask_before_leaving(self, why: str) -> None:
+        def leave() -> None:
+            self._leave_anyway = True
+            self.close()
+
+        if self.views.currentWidget() is self.far:
+            self.toggle_far()
+        answers = [
+            ("Save a copy elsewhere", lambda: self.job_asked.emit("copy")),
+            ("Leave, lose what is unsaved", leave),
+        ]
+        self.doing.pick.ask(f"Not saved yet. {why}.", answers)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint:
             self.removeEventFilter(self)
             QTimer.singleShot(0, self, self.painted.emit)
         return False
-
-
-class Rule(QWidget):
-    """A hairline between panes."""
-
-    def __init__(self, look: Look, *, upright: bool) -> None:
-        super().__init__()
-        self.look = look
-        if upright:
-            self.setFixedWidth(1)
-        else:
-            self.setFixedHeight(1)
-        look.changed.connect(self.update)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
-        painter.setPen(QPen(self.look.theme.color("line"), 1))
-        painter.drawLine(0, 0, self.width(), self.height())
-        painter.end()

@@ -325,6 +325,13 @@ class Session:
         except jobfile.SaveFault as fault:
             document.unsaved = str(fault)
 
+    def save_all(self) -> list[Document]:
+        """Try once more to save what is unsaved; gives the jobs that still are."""
+        for document in self.documents:
+            if document.unsaved:
+                self._save(document)
+        return [d for d in self.documents if d.unsaved]
+
     def save_copy(self, path: Path) -> None:
         """Write the job in hand into another file, for when its own place can't be written.
 

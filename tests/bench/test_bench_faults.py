@@ -83,10 +83,10 @@ def test_a_full_disk_is_said_and_every_act_kept(bench: SimpleNamespace, monkeypa
         broken.setattr(os, "fsync", full)
         press(bench, Qt.Key.Key_P)
         press(bench, Qt.Key.Key_3)
-        assert "Not saved" in bench.window.saved.text()
-        assert "full" in bench.window.saved.text()
+        assert "Not saved" in bench.window.status.saved.text()
+        assert "full" in bench.window.status.saved.text()
     bench.beat(seconds=20)
-    assert bench.window.saved.text() == "Every act is saved"
+    assert bench.window.status.saved.text() == "Every act is saved"
     assert jobfile.load(bench.session.current.path).job == bench.session.current.job
 
 
@@ -99,7 +99,7 @@ def test_a_job_without_anything_says_what_to_do(bench: SimpleNamespace, tmp_path
     assert "press J or N" in bench.window.stack.empty.text()
     for key in (Qt.Key.Key_S, Qt.Key.Key_D, Qt.Key.Key_M, Qt.Key.Key_P, Qt.Key.Key_R, Qt.Key.Key_T, Qt.Key.Key_U):
         press(bench, key)
-        assert bench.window.said.text()
+        assert bench.window.status.said.text()
 
 
 def test_labels_from_a_file_are_text(bench: SimpleNamespace) -> None:
@@ -110,3 +110,43 @@ def test_labels_from_a_file_are_text(bench: SimpleNamespace) -> None:
     bench.session.apply(partial(ev.JobDescribed, title="<h1>Big</h1><img src=x>", customer="<b>x</b>"))
     assert bench.window.header.title.textFormat() == Qt.TextFormat.PlainText
     assert bench.window.header.title.text().startswith("<h1>")
+
+
+def test_leaving_with_something_unsaved_asks_first(bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    press(bench, Qt.Key.Key_3)
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fsync", full)
+        press(bench, Qt.Key.Key_P)
+        press(bench, Qt.Key.Key_3)
+        bench.window.close()
+        assert bench.window.isVisible()
+        assert "full" in bench.window.doing.pick.question.text()
+    bench.window.close()
+    assert not bench.window.isVisible()
+
+
+def test_a_clock_that_was_set_is_said_and_can_be_followed(bench: SimpleNamespace) -> None:
+    from datetime import timedelta
+
+    bench.clock.step = timedelta(hours=1)
+    bench.beat(seconds=1)
+    assert "set forward 60 min" in bench.window.status.saved.text()
+    press(bench, Qt.Key.Key_J)
+    [follow] = [b for b in bench.window.findChildren(QAbstractButton) if b.isVisible() and "new time" in b.text()]
+    before = bench.clock.now()
+    follow.click()
+    assert bench.clock.now() - before == timedelta(hours=1)
+
+
+def test_a_fault_in_one_beat_does_not_stop_the_next(bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken() -> None:
+        raise RuntimeError("something went wrong")
+
+    monkeypatch.setattr(bench.session, "tick", broken)
+    with pytest.raises(RuntimeError):
+        bench.window._on_beat()
+    assert bench.window.beat.isActive()
+    bench.window.beat.stop()

@@ -1,0 +1,50 @@
+"""The line above the act bar: what was just done, and whether it is saved."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+
+from benchtool.bench.controls import Words
+from benchtool.bench.look import GRID, Look
+from benchtool.session.session import Session
+
+
+class StatusLine(QWidget):
+    """Left what was said last, right how the file stands."""
+
+    def __init__(self, look: Look, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.said = Words(look, "small", "ink", wrap=False)
+        self.saved = Words(look, "small", "quiet", wrap=False)
+        for words, name in ((self.said, "said"), (self.saved, "saved")):
+            words.setObjectName(name)
+            words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.saved.setAlignment(Qt.AlignmentFlag.AlignRight)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
+        row.setSpacing(2 * GRID)
+        row.addWidget(self.said, 1)
+        row.addWidget(self.saved, 1)
+
+    def say(self, text: str) -> None:
+        """Say what was just done, or why it was not."""
+        self.said.say(text)
+        self.said.setToolTip(text)
+
+    def refresh(self) -> None:
+        """Say how the file of the job in hand stands."""
+        document = self.session.current
+        moved = self.session.clock.stepped()
+        if document is None:
+            self.saved.say("")
+        elif document.unsaved:
+            self.saved.say(f"Not saved. {document.unsaved}", "trouble")
+        elif document.read_only:
+            self.saved.say(document.read_only, "trouble")
+        elif moved:
+            minutes = abs(moved.total_seconds()) / 60
+            way = "forward" if moved.total_seconds() > 0 else "back"
+            told = f"The laptop's clock was set {way} {minutes:.0f} min. Countdowns go on as before (J changes that)."
+            self.saved.say(told, "trouble")
+        else:
+            self.saved.say("Every act is saved", "quiet")
