@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from benchtool import __version__, cli
 from benchtool.job.record import Job
 from benchtool.session.clock import Clock, SystemClock
-from benchtool.session.demo import demo_job, place_demo
+from benchtool.session.demo import demo_job, new_demo, place_demo
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile, settings
 from benchtool.trade.quantities import Measures
@@ -75,7 +75,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     if len(args) > 1 or (args and args[0].startswith("-") and not Path(args[0]).exists()):
         print(f"benchtool: {args[0]} is neither a command nor a job file. Try: benchtool --help", file=sys.stderr)
         return 2
-    return run_window(args[0] if args else None, folders, SystemClock(folders.state / "clock.json"))
+    job = args[0] if args and not is_demo(args[0]) else None
+    return run_window(job, folders, SystemClock(folders.state / "clock.json"))
+
+
+def is_demo(name: str) -> bool:
+    """Whether this word stands for the demo job: `demo`, where no file has that name."""
+    return name == "demo" and not Path(name).exists()
 
 
 def measures(folders: Folders) -> Measures:
@@ -89,9 +95,9 @@ def measures(folders: Folders) -> Measures:
 
 def opened_job(name: str, clock: Clock) -> Job | jobfile.Opened:
     """Read the job of this file, or the demo where no file is named `demo`."""
-    if name == "demo" and not Path(name).exists():
+    if is_demo(name):
         return demo_job(clock.now())
-    return jobfile.load(Path(name), clock.now())
+    return jobfile.load(Path(name))
 
 
 def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
@@ -139,7 +145,7 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
         return state_text(document.job, document.state, session.findings(), session.now(), session.tables)
 
     window = BenchWindow(look, session, voice, text)
-    jobs = Jobs(window, session, folders.data, chosen.recent, lambda: place_demo(folders.data, session.now()))
+    jobs = Jobs(window, session, folders.data, chosen.recent, lambda: new_demo(folders.data, session.now()))
     look.choose(chosen.theme)
     window.resize(1280, 720)
     window.put_at(chosen.window)
@@ -165,7 +171,7 @@ def open_first(job: str | None, folders: Folders, session: "Session", window: "B
     """Open the job named, else the demo; what is wrong with it is said in the window."""
     try:
         session.open(Path(job) if job is not None else place_demo(folders.data, session.now()))
-    except (jobfile.JobFileFault, jobfile.SaveFault, OSError) as fault:
+    except Exception as fault:  # noqa: BLE001 - whatever is wrong with a file, the window opens and says so
         window.job_fault.emit(fault)
 
 

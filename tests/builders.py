@@ -377,8 +377,8 @@ class JobBuilder:
         return {f.rule for f in self.findings(at) if not f.waived}
 
     def in_the_way(self, layer: str | None = None, at: datetime | None = None) -> set[str]:
-        """Which rules stand in the way of a coat on a layer."""
-        return {f.rule for f in in_the_way(self.findings(at), layer or self._layer)}
+        """Which rules stand in the way of a coat on the piece of a layer."""
+        return {f.rule for f in in_the_way(self.findings(at), self.layer_state(layer).piece)}
 
     def windows(self, at: datetime | None = None) -> dict[str, str]:
         """What each window says, by its key."""

@@ -44,6 +44,11 @@ _activator_shares = st.sampled_from(["2 % of base", "10 % of base", "1:1 of base
 _reducer_shares = st.sampled_from(["0 % of base", "1x activated", "50 % of the activated mix", "10 % of total", "25"])
 
 
+TIMES = (
+    "stand", "stand_reduced", "pot_life", "flash", "flash_most", "recoat_opens", "recoat_closes", "tape", "cure",
+)  # fmt: skip
+
+
 def some(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     """A value that a card may also leave out."""
     return st.one_of(st.none(), strategy)
@@ -86,7 +91,7 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
         flash=flash,
         flash_most=None if flash_more is None else (flash or timedelta(0)) + flash_more,
         recoat_opens=opens,
-        recoat_closes=None if closes_more is None else (opens or timedelta(0)) + closes_more,
+        recoat_closes=None if closes_more is None or opens is None else opens + closes_more,
         tape=draw(some(_hours)),
         cure=draw(some(_hours)),
         hazards=tuple(draw(st.lists(st.sampled_from(Hazard), unique=True))),
@@ -239,9 +244,9 @@ class Walk:
         self.act(partial(ev.CupEmptied, mix=mix.id))
 
     def aside(self) -> None:
-        """Something else: a reading, a prep step, a trial, a change of plan, a waiver, a correction."""
+        """Something else: a reading, a prep step, a trial, a change of plan or card, a waiver, a correction."""
         piece = self._piece()
-        others: list[Callable[[], None]] = [self._read, self._waive, self._correct]
+        others: list[Callable[[], None]] = [self._read, self._waive, self._correct, self._amend_card]
         if piece is not None:
             others += [
                 lambda: self._prep(piece),
@@ -268,6 +273,15 @@ class Walk:
     def _prep(self, piece: PieceState) -> None:
         step = self.draw(st.sampled_from([*ev.Prep, ev.Prep.SCUFF, ev.Prep.SCUFF]))
         self.act(partial(ev.PrepDone, piece=piece.id, step=step))
+
+    def _amend_card(self) -> None:
+        """Write other times on a card that the job already holds."""
+        if not self.state.cards:
+            return
+        card = self.draw(st.sampled_from(list(self.state.cards.values())))
+        told = self.draw(cards(card.id))
+        amended = replace(card, **{name: getattr(told, name) for name in TIMES})
+        self.act(partial(ev.CardCopied, card=amended))
 
     def _judge(self, piece: PieceState) -> None:
         held, note = self.draw(st.booleans()), self.draw(words)

@@ -259,11 +259,13 @@ class CardForm(Sheet):
     def submit(self, made: list[Card]) -> tuple[Card, str]:
         """Make the card, keep it in the library, and copy it anew where the job has it; gives what to say.
 
+        A card of the job replaces the library's only where the two were the same: that one may be newer.
+
         Raises:
             Wrong: a field that can't be taken so.
             NotNow: the job can't be changed.
         """
-        text, before = self.text(), self.before
+        text, before, library = self.text(), self.before, self.session.library
         card_id = before.card.id if before is not None else planning.free_card_id(self.session, text.name, made)
         card = read_card(text, card_id, before.card if before is not None else None)
         said = f"{card.name} is ready."
@@ -273,9 +275,13 @@ class CardForm(Sheet):
                 return card, "Nothing was changed."
             self.session.apply(planning.copy_card(card))
             said = f"{card.name} changed. Cups already mixed keep their recipe."
-        if self.session.library is not None:
+            shelf = library.look().cards if library is not None else ()
+            if any(c.id.lower() == card_id.lower() and c != before.card for c in shelf):
+                said += " The card in your library is a different one and stays as it is."
+                library = None
+        if library is not None:
             try:
-                self.session.library.keep(card)
+                library.keep(card)
             except NotKept as fault:
                 said += f" {fault}"
         self.unfinished.done()

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchtool.bench.controls import hatch
@@ -52,7 +52,8 @@ class CupDrawing(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        label = 8.5 * GRID if self.width() > 17 * GRID else 0.0
+        widest = QFontMetricsF(self.look.small).horizontalAdvance("000.0 mL")
+        label = widest + 2 * GRID if self.width() > widest + 11 * GRID else 0.0
         cup = QRectF(2, GRID, self.width() - label - 4, self.height() - 2 * GRID)
         full = sum(max(p.mL, p.to_mL) for p in self.pours) or 1.0
         scale = cup.height() * 0.86 / full
@@ -112,7 +113,7 @@ class CupDrawing(QWidget):
                 painter.setBrush(color)
                 tip = QPointF(cup.right() + 3, y)
                 painter.drawPolygon(QPolygonF([tip, tip + QPointF(GRID, -5), tip + QPointF(GRID, 5)]))
-            text_y = min(y, last - line * 0.86)
+            text_y = min(y, last - line)
             last = text_y
             painter.setPen(color)
             spot = QRectF(cup.right() + 1.6 * GRID, text_y - line / 2, label - GRID, line)

@@ -9,9 +9,9 @@ from PySide6.QtCore import QObject, Signal
 from benchtool.bench.look import Look
 from benchtool.bench.strips import AlarmStrip, FormStrip, PickStrip, Strip, WaiverStrip
 from benchtool.job import events as ev
-from benchtool.job.state import LayerState
 from benchtool.rules.finding import Finding, Severity
 from benchtool.session import acts
+from benchtool.session.alarms import SHOWN, Call
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.numbers import NotANumber, read_number
 
@@ -46,17 +46,40 @@ class Doing(QObject):
         self.alarm.silence_asked.connect(self.silence)
         for strip in self.strips:
             strip.left.connect(self.settled)
+        self._asked_at: object = None
+        session.subscribe(self._follow)
 
     @property
     def strips(self) -> tuple[Strip, ...]:
         """The strips that ask, one of them open at most."""
         return (self.waiver, self.pick, self.reading, self.trial)
 
+    @property
+    def asking(self) -> bool:
+        """Whether a question is open."""
+        return any(not strip.isHidden() for strip in self.strips)
+
+    def _place(self) -> object:
+        return (self.session.current, self.session.piece_id, self.session.layer_id)
+
+    def _follow(self) -> None:
+        """Drop a question when another job, piece or layer is taken in hand: its answer would land there."""
+        if not self.asking:
+            self._asked_at = None
+        elif self._asked_at is not None and self._asked_at != self._place():
+            self.leave_strips()
+
+    def remember(self) -> None:
+        """Remember what is in hand while a question is open."""
+        if self.asking and self._asked_at is None:
+            self._asked_at = self._place()
+
     def leave_strips(self) -> None:
         """Close whatever is asked."""
         for strip in self.strips:
             if not strip.isHidden():
                 strip.hide()
+        self._asked_at = None
 
     def tick(self) -> None:
         """Keep an open question true: retell its countdown, or drop it when time has settled it."""
@@ -83,6 +106,7 @@ class Doing(QObject):
             return
         self._pending = (make, find, say)
         self.waiver.ask(*_told(found), act)
+        self.remember()
 
     def _go_on(self, reason: str) -> None:
         if self._pending is None:
@@ -105,16 +129,10 @@ class Doing(QObject):
         n = len(layer.coats) + 1
         self._guarded(
             lambda: (acts.start_coat(self.session, layer),),
-            lambda: self._in_the_way(layer),
+            lambda: self.session.hindrances(layer),
             f"Start coat {n} anyway",
             f"Coat {n} started.",
         )
-
-    def _in_the_way(self, layer: LayerState) -> tuple[Finding, ...]:
-        """What forbids a coat on `layer` now, and what the record would hold against it once it was begun."""
-        standing = self.session.hindrances(layer.id)
-        raised = self.session.preview(acts.start_coat(self.session, layer))
-        return (*standing, *(f for f in raised if f.severity is Severity.STOP and not f.waived))
 
     def done(self) -> None:
         """The coat in hand is done."""
@@ -161,10 +179,14 @@ class Doing(QObject):
         for key, field in self.reading.fields.items():
             low, high = limits[key]
             text = field.text().strip().removesuffix("%").removesuffix("C").removesuffix("°").strip()
+            fahrenheit = key != "humidity" and text[-1:] in "Ff" and len(text) > 1
+            if fahrenheit:
+                text = text[:-1].removesuffix("°").strip()
             if not text and key == "surface":
                 continue
             try:
                 value, rest = read_number(text)
+                value = (value - 32) / 1.8 if fahrenheit else value
                 if rest or not low <= value <= high:
                     raise NotANumber(f"This takes a number from {low} to {high}.")
             except NotANumber:
@@ -172,16 +194,18 @@ class Doing(QObject):
                 field.edit.setFocus()
                 return
             values[key] = value
-        self.reading.done()
-        self._apply(
-            partial(
-                ev.ReadingTaken,
-                air_degC=values["air"],
-                humidity_percent=values["humidity"],
-                surface_degC=values.get("surface"),
-            ),
-            say="Reading logged.",
+        draft = partial(
+            ev.ReadingTaken,
+            air_degC=values["air"],
+            humidity_percent=values["humidity"],
+            surface_degC=values.get("surface"),
         )
+        try:
+            self._apply(draft, say="Reading logged.")
+        except NotNow as no:
+            self.said.emit(str(no))
+            return
+        self.reading.done()
 
     def ask_trial(self) -> None:
         """Ask what a test strip showed."""
@@ -198,9 +222,13 @@ class Doing(QObject):
         if piece is None:
             return
         note = self.trial.fields["note"].text().strip() if held else ""
-        self.trial.hide()
         say = "Trial logged: it held." if held else "Trial logged: it came off. Try another system."
-        self._apply(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note), say=say)
+        try:
+            self._apply(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note), say=say)
+        except NotNow as no:
+            self.said.emit(str(no))
+            return
+        self.trial.hide()
         self.settled.emit()
 
     # --- the record --------------------------------------------------------------------------------
@@ -228,7 +256,14 @@ class Doing(QObject):
     def heard(self) -> None:
         """Take down what calls."""
         self.session.alarms.heard()
-        self.alarm.show_alarms("", grave=False)
+        self.show_calls()
+
+    def show_calls(self) -> None:
+        """Show what calls now and was not heard yet."""
+        up, now = self.session.alarms.up(), self.session.now()
+        more = f" (and {len(up) - SHOWN} more)" if len(up) > SHOWN else ""
+        words = "\n".join(a.words(now) for a in up[:SHOWN]) + more
+        self.alarm.show_alarms(words, grave=any(a.call is not Call.NOW for a in up))
 
     def silence(self) -> None:
         """Turn the sounds off for a time, or on again."""
@@ -244,7 +279,6 @@ class Doing(QObject):
 
     def _silence(self, minutes: int, words: str) -> None:
         self.session.alarms.silence(self.session.now(), timedelta(minutes=minutes))
-        self.heard()
         self.said.emit(f"Silent for {words}.")
 
 

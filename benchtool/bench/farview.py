@@ -22,7 +22,7 @@ class FarView(QWidget):
         self.look = look
         self.session = session
         self.lines: list[Due] = []
-        self.clock = ""
+        self.clock = self.calls = ""
         self.setObjectName("far-view")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
@@ -32,6 +32,7 @@ class FarView(QWidget):
         """Show the watch as it stands at `now`."""
         self.lines = due_now(self.session, now)
         self.clock = f"{now.astimezone():%H:%M}"
+        self.calls = "; ".join(a.words(now) for a in self.session.alarms.up()[:2])
         first = self.lines[0] if self.lines else None
         words = f"{first.place}: {first.numerals} {first.words}" if first is not None else "Nothing is running"
         self.setAccessibleName(words)
@@ -57,8 +58,12 @@ class FarView(QWidget):
         painter.setPen(t.color("quiet"))
         top = QRectF(edge, 3 * unit, width - 2 * edge, 6 * unit)
         painter.drawText(top, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self.clock)
-        hint = "Press F or Esc for the bench" if self.lines else ""
-        painter.drawText(top, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, hint)
+        hint = self.calls or ("Press F or Esc for the bench" if self.lines else "")
+        if self.calls:
+            painter.setPen(t.color("trouble"))
+        painter.drawText(
+            top, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, elided(hint, quiet, top.width() * 0.86)
+        )
         if not self.lines:
             painter.setFont(fitted(self.look, "Nothing is running", width - 2 * edge, int(12 * unit)))
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, "Nothing is running")

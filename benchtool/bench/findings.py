@@ -137,7 +137,7 @@ class FindingsPane(Pane):
         self.head = Words(look, "small", "quiet", wrap=False)
         body = QWidget()
         self.rows = QVBoxLayout(body)
-        self.rows.setContentsMargins(0, 0, 0, 0)
+        self.rows.setContentsMargins(0, 0, GRID // 2, 0)
         self.rows.setSpacing(0)
         self.rows.addStretch(1)
         area = QScrollArea()
@@ -157,7 +157,7 @@ class FindingsPane(Pane):
         stops = sum(1 for f in shown if f.severity is Severity.STOP and not f.waived)
         cautions = sum(1 for f in shown if f.severity is Severity.CAUTION and not f.waived)
         counted = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((stops, "stop"), (cautions, "caution")) if n]
-        self.head.say("Findings: " + (", ".join(counted) if counted else "nothing in the way"))
+        self.head.say("Findings: " + (", ".join(counted) or ("to note" if shown else "nothing in the way")))
         while len(self._rows) < len(shown):
             row = FindingRow(self.look)
             row.pressed.connect(lambda r=row: self._pick(r))

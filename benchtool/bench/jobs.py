@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
 from benchtool.bench.window import BenchWindow
-from benchtool.session.session import Document, Session
+from benchtool.session.session import Document, NotNow, Session
 
 SUFFIX = ".json"
 
@@ -22,6 +22,7 @@ class Jobs(QObject):
         super().__init__(window)
         self.window, self.session, self.folder, self.demo = window, session, folder / "jobs", demo
         self._recent = list(recent)
+        self._dialog_open: QFileDialog | None = None
         window.job_asked.connect(self.ask)
         window.job_fault.connect(self.tell)
 
@@ -41,10 +42,9 @@ class Jobs(QObject):
             answers.append(("Save a copy", self._save_copy))
         names = {d.path for d in self.session.documents}
         answers += [(d.title, partial(self._go, d)) for d in self.session.documents if d is not current][:3]
-        known = [Path(p) for p in self._recent if Path(p) not in names and Path(p).name != "demo.json"]
+        known = [Path(p) for p in self._recent if Path(p) not in names]
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:3]
-        if not any(d.job.demo for d in self.session.documents):
-            answers.append(("Demo job", self._open_demo))
+        answers.append(("New demo", self._open_demo))
         if self.session.clock.stepped():
             answers.append(("Go by the laptop's new time", self.session.clock.take_wall_clock))
         if current is not None:
@@ -55,6 +55,7 @@ class Jobs(QObject):
         """Open a job file; a fault is told in the window, and nothing else changes."""
         try:
             self.session.open(path)
+            self.window.say("")
         except Exception as fault:  # noqa: BLE001 - a file must never take the bench down
             self.tell(fault)
 
@@ -64,6 +65,8 @@ class Jobs(QObject):
         answers: list[tuple[str, Callable[[], None]]] = []
         if isinstance(last_good, Path):
             answers.append(("Look at the last good version", partial(self._look_at, last_good)))
+        if isinstance(fault, NotNow):
+            answers.append(("Save a copy", self._save_copy))
         answers += [("Open another file", self._open_dialog), ("New job", self._new)]
         self.window.doing.pick.ask(str(fault), answers)
         self.window.refresh()
@@ -95,8 +98,12 @@ class Jobs(QObject):
 
     def _close(self, document: Document) -> None:
         path = str(document.path)
+        try:
+            self.session.close(document)
+        except NotNow as no:
+            self.tell(no)
+            return
         self._recent = [path, *(p for p in self._recent if p != path)]
-        self.session.close(document)
 
     def _open_demo(self) -> None:
         try:
@@ -125,11 +132,18 @@ class Jobs(QObject):
         dialog.show()
 
     def _dialog(self, title: str, mode: QFileDialog.AcceptMode) -> QFileDialog:
-        dialog = QFileDialog(self.window, title, self._folder(), f"Jobs (*{SUFFIX})")
+        if self._dialog_open is not None:
+            self._dialog_open.close()
+        dialog = self._dialog_open = QFileDialog(self.window, title, self._folder(), f"Jobs (*{SUFFIX})")
         dialog.setAcceptMode(mode)
         dialog.setModal(False)
-        dialog.finished.connect(dialog.deleteLater)
+        dialog.finished.connect(self._dialog_done)
         return dialog
+
+    def _dialog_done(self) -> None:
+        if self._dialog_open is not None:
+            self._dialog_open.deleteLater()
+            self._dialog_open = None
 
     def _create(self, path: Path) -> None:
         try:

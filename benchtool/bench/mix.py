@@ -12,7 +12,7 @@ from benchtool.bench.look import GRID, Look
 from benchtool.bench.partrow import PartRow
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, Gun, recipe
-from benchtool.job.nextstep import CupAct, CupStep, amount_for, cup_step
+from benchtool.job.nextstep import CupAct, CupStep, amount_for, cup_step, last_stir, out_of_ratio
 from benchtool.job.state import LayerState, Mix, State, recipe_parts
 from benchtool.job.windows import pot_life_span
 from benchtool.session import acts
@@ -35,6 +35,7 @@ class MixPane(Pane):
         self._rows: dict[str, PartRow] = {}
         self._asked_part: str | None = None
         self._step_amount: float | None = None
+        self._for_part = ""
         self._shown_for: tuple[str, str, str] | None = None
         self.title = Words(look, "title", "ink")
         self.ratio = Words(look, "small", "quiet")
@@ -49,6 +50,7 @@ class MixPane(Pane):
         self.go = BenchButton(look, "Mix it", "Enter", name="mix-go", primary=True)
         self.empty_cup = BenchButton(look, "Empty the cup", "E", name="mix-empty")
         self.share = BenchButton(look, "Use that cup", name="mix-share")
+        self.stir_anyway = BenchButton(look, "Stirred as it is", name="mix-stir-anyway")
         self.caution = Words(look, "small", "quiet")
         self._arrange()
         self.activator.chosen.connect(self._choose_activator)
@@ -58,11 +60,12 @@ class MixPane(Pane):
         self.field.edit.textChanged.connect(lambda _: self._name_go())
         self.empty_cup.clicked.connect(self.empty)
         self.share.clicked.connect(self.share_cup)
+        self.stir_anyway.clicked.connect(self.stirred)
 
     def _arrange(self) -> None:
         body = QWidget()
         column = QVBoxLayout(body)
-        column.setContentsMargins(0, 0, 0, 0)
+        column.setContentsMargins(0, 0, GRID // 2, 0)
         column.setSpacing(GRID)
         pour = QVBoxLayout()
         pour.setSpacing(GRID // 2)
@@ -79,8 +82,9 @@ class MixPane(Pane):
             column.addWidget(part)
         column.addLayout(across, 1)
         column.addWidget(self.share)
-        column.addWidget(self.empty_cup)
+        column.addWidget(self.stir_anyway)
         column.addWidget(self.caution)
+        column.addWidget(self.empty_cup)
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setFrameShape(QScrollArea.Shape.NoFrame)
@@ -103,9 +107,10 @@ class MixPane(Pane):
         self.caution.say("  ".join(self.session.tables.cautions.get(h, "") for h in card.hazards).strip())
         self.caution.setVisible(bool(card.hazards))
         writable = not document.read_only
-        for part in (self.go, self.empty_cup, self.field):
+        for part in (self.go, self.empty_cup, self.field, self.stir_anyway):
             part.setEnabled(writable)
         self.empty_cup.setVisible(mix is not None)
+        self.stir_anyway.setVisible(mix is not None and bool(mix.pours) and writable and self._may_stir(card, mix))
         cups = document.state.cups_to_share(layer) if mix is None else []
         self.share.setVisible(bool(cups) and writable)
         if cups:
@@ -116,6 +121,8 @@ class MixPane(Pane):
         place = (layer.id, mix.id if mix is not None else "", card.id)
         if place != self._shown_for:
             self._shown_for, self._asked_part = place, None
+            self.field.edit.clear()
+            self.field.edit.setModified(False)
             self.field.complain("")
         if mix is None:
             self._show_plan(document.state, layer, card)
@@ -125,7 +132,7 @@ class MixPane(Pane):
     def _show_nothing(self) -> None:
         self.title.say("Mix")
         self.ratio.say("Pick a layer of the stack, and its mix shows here.")
-        for part in (self.activator, self.gun, self.field, self.go, self.share):
+        for part in (self.activator, self.gun, self.field, self.go, self.share, self.stir_anyway):
             part.hide()
         self.empty_cup.hide()
         self.caution.hide()
@@ -142,7 +149,10 @@ class MixPane(Pane):
             self.gun.offer([(g.value, g.value.capitalize()) for g in Gun], layer.plan.gun.value)
 
     def _show_plan(self, state: State, layer: LayerState, card: Card) -> None:
-        parts = recipe_parts(recipe(card, state.activator_of(layer), layer.plan.gun))
+        try:
+            parts = recipe_parts(recipe(card, state.activator_of(layer), layer.plan.gun))
+        except NotAShare:  # a reducer measured by an activator that is not chosen yet, say
+            parts = ()
         self._step_amount = None
         self.ratio.say(_ratio_words(card, layer))
         self.field.show()
@@ -180,6 +190,7 @@ class MixPane(Pane):
         size = max(mix.made.make_mL, size_in_cup(shares, [mix.poured_mL.get(p.name) for p in mix.parts]))
         self._rows_for(tuple(p.name for p in mix.parts))
         drawn = []
+        amiss = out_of_ratio(card, mix)
         pouring = step.act in (CupAct.POUR, CupAct.MEND)
         for part, share, check in zip(mix.parts, shares, mix.checks, strict=True):
             have, target = check.poured_mL, share * size
@@ -187,14 +198,14 @@ class MixPane(Pane):
                 target = step.amount_mL
             amount = f"{pour_figure(have)} mL" if have is not None else f"{pour_figure(target)} mL"
             wrong = ""
-            if not check.within and check.off_percent is not None:
+            if part.name in amiss and check.off_percent is not None:
                 wrong = f"{abs(check.off_percent):.0f} % {'over' if check.off_percent > 0 else 'under'}"
             is_next = pouring and part.name == step.part
             row = self._rows[part.name]
             row.show_part(part.share.words(), amount, is_next=is_next, wrong=wrong, poured=have is not None)
             to = (have or 0.0) + step.amount_mL if is_next else (have if have is not None else target)
             drawn.append(Pour(part.name, part.kind.value, have or 0.0, to))
-        over = any(not c.within for c in mix.checks)
+        over = bool(amiss)
         self.cup.show_pours(tuple(drawn), step.part if pouring else None, over=over, color=layer.plan.colour)
         self._show_step(step, now)
 
@@ -207,6 +218,10 @@ class MixPane(Pane):
     def _show_step(self, step: CupStep, now: datetime) -> None:
         pouring = step.act in (CupAct.POUR, CupAct.MEND)
         self._step_amount = step.amount_mL if pouring else None
+        if pouring and step.part != self._for_part:  # what was typed for another part is no amount of this one
+            self._for_part = step.part
+            self.field.edit.clear()
+            self.field.complain("")
         self.field.setVisible(pouring)
         self.go.setVisible(pouring or step.act is CupAct.STIR)
         if pouring:
@@ -242,10 +257,21 @@ class MixPane(Pane):
             self.parts_box.addWidget(row)
 
     def _ask_for(self, part: str) -> None:
-        self._asked_part = part
+        self._asked_part = None if part == self._asked_part else part
         self.field.edit.clear()
         self.refresh(self.session.now())
         self.field.edit.setFocus()
+
+    def leave_part(self) -> None:
+        """Go back from a part that was picked by hand to the step that the cup asks for."""
+        self._asked_part = None
+        self.field.edit.clear()
+        self.field.complain("")
+
+    def enter_pressed(self) -> None:
+        """Do what the button says, where it says Enter."""
+        if self.go.isVisible() and self.go.isEnabled() and self.go.key == "Enter":
+            self.enter()
 
     # --- doing -------------------------------------------------------------------------------------
 
@@ -275,7 +301,7 @@ class MixPane(Pane):
             elif step.act in (CupAct.POUR, CupAct.MEND):
                 if self.field.text().strip():
                     self._pour(mix, step.part, self.field.text())
-                else:
+                elif step.amount_mL > 0:
                     self._log_pour(mix, step.part, step.amount_mL, "")
         except NotNow as no:
             self.said.emit(str(no))
@@ -328,6 +354,22 @@ class MixPane(Pane):
         self.said.emit(f"{typed or f'{pour_figure(mL)} mL'} {part} logged.")
         self.refresh(self.session.now())
         self.take_focus() if self.field.isVisible() else self.setFocus()
+
+    def _may_stir(self, card: Card, mix: Mix) -> bool:
+        """Whether the cup asks for something else first, which the painter may pass over."""
+        return cup_step(card, mix, self.session.now()).act is CupAct.MEND
+
+    def stirred(self) -> None:
+        """Log that the cup was stirred as it is."""
+        document, layer = self.session.current, self.session.layer
+        mix = document.state.mix_for(layer) if document is not None and layer is not None else None
+        if mix is None:
+            return
+        try:
+            self.session.apply(partial(ev.MixStirred, mix=mix.id, what=last_stir(mix)))
+            self.said.emit("Stirred as it is.")
+        except NotNow as no:
+            self.said.emit(str(no))
 
     def share_cup(self) -> None:
         """Spray the layer in hand from the cup of another piece."""

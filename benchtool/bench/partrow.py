@@ -45,8 +45,8 @@ class PartRow(QAbstractButton):
         painter.drawLine(box.bottomLeft(), box.bottomRight())
         if self.isChecked():
             painter.fillRect(QRectF(0, 4, GRID / 2, box.height() - 8), t.color("accent"))
-        if self.poured and not self.isChecked():
-            painter.setPen(QPen(t.color("trouble" if self.wrong else "accent"), 2))
+        if self.poured and not self.isChecked() and not self.wrong:
+            painter.setPen(QPen(t.color("accent"), 2))
             y = box.center().y() - box.height() / 4 + 1
             painter.drawPolyline([QPointF(1, y), QPointF(4, y + 4), QPointF(9, y - 4)])
         painter.setFont(look.strong)
@@ -57,12 +57,12 @@ class PartRow(QAbstractButton):
         room = box.width() - amount - 3 * GRID
         painter.setPen(t.color("ink"))
         painter.drawText(
-            box.adjusted(1.5 * GRID, 0, 0, -box.height() / 2 + 2), Qt.AlignmentFlag.AlignVCenter,
+            box.adjusted(2 * GRID, 0, 0, -box.height() / 2 + 2), Qt.AlignmentFlag.AlignVCenter,
             elided(self.part, look.strong, room),
         )  # fmt: skip
         painter.setFont(look.small)
         painter.setPen(t.color("trouble" if self.wrong else "quiet"))
-        low = box.adjusted(1.5 * GRID, box.height() / 2 - 2, -2, 0)
+        low = box.adjusted(2 * GRID, box.height() / 2 - 2, -2, 0)
         painter.drawText(low, right, self.wrong)
         used = painter.fontMetrics().horizontalAdvance(self.wrong) + 2 * GRID if self.wrong else 0
         painter.setPen(t.color("quiet"))

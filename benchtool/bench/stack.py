@@ -311,6 +311,7 @@ class StackPane(Pane):
                 if document is None
                 else "Add the first thing to paint: press A."
             )
+            self.empty.show()
             self.ground.hide()
             return
         behind = piece.piece.face is Face.BEHIND_CLEAR

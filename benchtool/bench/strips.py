@@ -60,6 +60,10 @@ class Strip(QWidget):
         painter.end()
 
 
+SHORTEST = 4
+"""A reason has at least so many characters."""
+
+
 class WaiverStrip(Strip):
     """A stop stands in the way: what it says, and one deliberate act with a reason to go on all the same."""
 
@@ -104,7 +108,7 @@ class WaiverStrip(Strip):
 
     def _sign(self) -> None:
         reason = self.reason.text().strip()
-        if not reason:
+        if len(reason) < SHORTEST:  # a key pressed twice is no reason
             self.reason.complain("Write the reason first: a word or two will do.")
             self.reason.edit.setFocus()
             return
@@ -119,7 +123,7 @@ class PickStrip(Strip):
     def __init__(self, look: Look, name: str) -> None:
         super().__init__(look, name)
         self.question = Words(look, "strong", "ink")
-        self.row.addWidget(self.question, 1)
+        self.row.addWidget(self.question, 12)
         self._buttons: list[BenchButton] = []
         self._leave = self.leave_button()
         self.row.addWidget(self._leave)
@@ -135,7 +139,7 @@ class PickStrip(Strip):
         for i, (text, act) in enumerate(answers):
             button = BenchButton(self.look, text, str(i + 1), name=f"{self.objectName()}-{i + 1}")
             button.clicked.connect(lambda _=False, a=act: self._answer(a))
-            self.row.insertWidget(1 + i, button, 1)
+            self.row.insertWidget(1 + i, button, max(5, len(text)))
             self._buttons.append(button)
         self.show()
         if self._buttons:

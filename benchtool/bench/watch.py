@@ -146,8 +146,8 @@ class WatchPane(Pane):
         lines = due_now(self.session, now)
         if not lines:
             self.where.say("Nothing is running")
-            self.numerals.show_text("–", "quiet")
-            self.what.say("A countdown starts when you stir a mix or finish a coat.")
+            self.numerals.show_text("All quiet", "quiet")
+            self.what.say("Stir a mix or finish a coat to start one.")
         else:
             first = lines[0]
             tone = "trouble" if first.trouble else "accent" if first.hands else "ink"

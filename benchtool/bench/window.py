@@ -8,11 +8,12 @@ from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QGuiApplication,
+    QKeyEvent,
     QKeySequence,
     QResizeEvent,
     QShortcut,
 )
-from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QMainWindow, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
 from benchtool.bench.acts import ActBar
 from benchtool.bench.controls import Rule
@@ -29,7 +30,6 @@ from benchtool.bench.stack import StackPane
 from benchtool.bench.statusline import StatusLine
 from benchtool.bench.watch import WatchPane
 from benchtool.job.events import Face
-from benchtool.session.alarms import Call
 from benchtool.session.session import NotNow, Session
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ class BenchWindow(QMainWindow):
         self.far = FarView(look, session)
         self.status = StatusLine(look, session)
         self._stop_listening = session.subscribe(self.refresh)
-        self._leave_anyway = False
+        self._leave_anyway = self._left = False
         self.installEventFilter(self)
         self._lay_out()
         self._connect()
@@ -168,12 +168,17 @@ class BenchWindow(QMainWindow):
         }  # fmt: skip
         if what not in ("heard", "far", "copy", "theme", "up", "down"):
             self.doing.leave_strips()
+        if what in ("help", "piece", "layer", "edit", "job", "new") and self.views.currentWidget() is self.far:
+            self.toggle_far()
         if what in ("start", "done", "mix", "undo", "redo"):
             self.show_bench()
         try:
             acts[what]()
         except NotNow as no:
             self.say(str(no))
+        self.doing.remember()
+        if self.doing.asking and self.views.currentWidget() is self.far:
+            self.toggle_far()  # a question must not wait unseen
         self.refresh()
 
     def say(self, text: str) -> None:
@@ -181,11 +186,14 @@ class BenchWindow(QMainWindow):
         self.status.say(text)
 
     def _mix(self) -> None:
+        if self.session.layer is None:
+            raise NotNow("Plan a layer first: press L.")
         self.refresh()
         self.mix.take_focus()
 
     def _plan(self, what: str) -> None:
         self.session.writable()
+        self.say("")
         self.plan.ask(what)
         self.pages.setCurrentWidget(self.plan)
 
@@ -213,10 +221,13 @@ class BenchWindow(QMainWindow):
             self.toggle_far()
             return
         self.doing.leave_strips()
+        self.mix.leave_part()
         self.show_bench()
         self.bench.setFocus()
 
     def _settled(self) -> None:
+        if self.doing.asking:
+            return  # one answer led to the next question, which has the focus now
         self.bench.setFocus()
         self.refresh()
 
@@ -238,7 +249,7 @@ class BenchWindow(QMainWindow):
 
     def _move_layer(self, step: int) -> None:
         piece, layer = self.session.piece, self.session.layer
-        if piece is None or layer is None:
+        if piece is None or layer is None or isinstance(self.focusWidget(), QLineEdit):
             return
         drawn_down = piece.piece.face is Face.BEHIND_CLEAR
         i = piece.layers.index(layer) + (step if drawn_down else -step)
@@ -267,11 +278,7 @@ class BenchWindow(QMainWindow):
             self.voice.ring(ring)
             if self.voice.missing:
                 self.say(self.voice.missing)
-        now = self.session.now()
-        up = self.session.alarms.up()
-        more = f" (and {len(up) - 2} more)" if len(up) > 2 else ""
-        words = "\n".join(a.words(now) for a in up[:2]) + more
-        self.doing.alarm.show_alarms(words, grave=any(a.call is not Call.NOW for a in up))
+        self.doing.show_calls()
         self.doing.tick()
         self.refresh()
 
@@ -284,6 +291,7 @@ class BenchWindow(QMainWindow):
 
     def begin(self) -> None:
         """Start the beat; called once the window is shown."""
+        self.bench.setFocus()
         self.refresh()
         self._arm()
 
@@ -300,20 +308,45 @@ class BenchWindow(QMainWindow):
         self.setStyleSheet(self.look.style_sheet())
         self.refresh()
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        # Enter that nobody else wanted does what the button in the mix pane says it does.
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.pages.currentWidget() is self.bench:
+            typing = isinstance(self.focusWidget(), QLineEdit)  # a field has taken it already, and lets it through
+            if not typing and not self.doing.asking and not event.isAutoRepeat():
+                self.mix.enter_pressed()
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.look.fit(event.size().width(), event.size().height())
         super().resizeEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        planning = "plan" in self.__dict__ and self.pages.currentWidget() is self.plan
+        if planning and not self._leave_anyway:
+            event.ignore()
+            self._ask_about_the_page()
+            return
         lost = self.session.save_all()
         if lost and not self._leave_anyway:
             event.ignore()
             self._ask_before_leaving(lost[0].unsaved)
             return
         self.beat.stop()
-        self._stop_listening()
-        self.closing.emit()
+        if not self._left:
+            self._left = True
+            self._stop_listening()
+            self.closing.emit()
         super().closeEvent(event)
+
+    def _ask_about_the_page(self) -> None:
+        def leave() -> None:
+            self._leave_anyway = True
+            self.close()
+
+        answers = [("Back to the page", self.refresh), ("Leave, lose what is typed", leave)]
+        self.doing.pick.ask("What is typed on this page is not kept yet.", answers)
 
     def _ask_before_leaving(self, why: str) -> None:
         def leave() -> None:

@@ -11,6 +11,7 @@ from typing import Annotated
 from msgspec import Meta
 
 from benchtool.job.cards import Card, Gun, Id, Millilitres, Name, RecipePart, Record, Text
+from benchtool.trade.numbers import pour_figure
 from benchtool.trade.substrates import Flex
 
 Instant = Annotated[datetime, Meta(tz=True)]
@@ -257,7 +258,7 @@ def event_words(event: Event) -> str:
         case Mixed():
             return "mix begun"
         case Poured(part=part, typed=typed, mL=amount):
-            return f"{typed or f'{amount:g} mL'} {part} poured"
+            return f"{typed or f'{pour_figure(amount)} mL'} {part} poured"
         case MixStirred(what=what):
             return f"{what.value} mix stirred"
         case ReadingTaken(air_degC=air, humidity_percent=humidity):

@@ -8,7 +8,7 @@ from benchtool.job.cards import Card
 from benchtool.job.events import Stirred
 from benchtool.job.state import LayerState, Mix, PieceState, State
 from benchtool.job.windows import recoat_span, stand_span
-from benchtool.trade.mixing import PartKind, fractions, size_in_cup
+from benchtool.trade.mixing import PartKind, fractions, parse_share, reduction_of, size_in_cup
 from benchtool.trade.numbers import clock_words, pour_figure
 
 
@@ -49,10 +49,26 @@ def amount_for(mix: Mix, part: str) -> float:
     return max(0.0, shares[i] * (size or mix.made.make_mL) - (have[i] or 0.0))
 
 
+def out_of_ratio(card: Card, mix: Mix) -> set[str]:
+    """Name the parts that are off their share; a reducer is judged by the range its card gives for the gun."""
+    amiss = set()
+    for part, check in zip(mix.parts, mix.checks, strict=True):
+        if check.within:
+            continue
+        allowed = card.reduction(mix.made.gun) if part.kind is PartKind.REDUCER else None
+        if allowed is not None and check.poured_mL is not None:
+            shares = parse_share(allowed.least), parse_share(allowed.most)
+            low, high = (s.value * reduction_of(mix.parts, s, mix.poured_mL) for s in shares)
+            if low * (1 - 1e-9) <= check.poured_mL <= high * (1 + 1e-9):
+                continue
+        amiss.add(part.name)
+    return amiss
+
+
 def cup_step(card: Card, mix: Mix, now: datetime) -> CupStep:
     """Say what this cup asks for at `now`."""
     poured = mix.poured_mL
-    if not any(not c.within for c in mix.checks):
+    if not out_of_ratio(card, mix):
         for part in mix.parts:
             if part.kind is PartKind.REDUCER and part.name not in poured:
                 before = _before_reducing(card, mix, now)
@@ -67,14 +83,15 @@ def cup_step(card: Card, mix: Mix, now: datetime) -> CupStep:
                     words=f"Pour {pour_figure(amount)} mL {part.name}",
                 )
     else:
-        worst = max(mix.checks, key=lambda c: c.add_mL if c.poured_mL is not None else -1.0)
+        poured_parts = [c for c in mix.checks if c.poured_mL is not None]
+        worst = max(poured_parts, key=lambda c: c.add_mL)
         return CupStep(
             act=CupAct.MEND,
             part=worst.name,
             amount_mL=worst.add_mL,
             words=f"Add {pour_figure(worst.add_mL)} mL {worst.name} to mend it",
         )
-    last = _last_stir(mix)
+    last = last_stir(mix)
     if last not in mix.stirred or any(p.at > mix.stirred[last] for p in mix.pours):
         return CupStep(act=CupAct.STIR, stir=last, words="Stir it well, scraping the sides")
     return _standing(card, mix, now) or CupStep(act=CupAct.READY, words="Ready to spray")
@@ -97,7 +114,8 @@ def _standing(card: Card, mix: Mix, now: datetime) -> CupStep | None:
     return CupStep(act=CupAct.WAIT, until=until, words=f"Let it stand {left} before you {stand[1]}")
 
 
-def _last_stir(mix: Mix) -> Stirred:
+def last_stir(mix: Mix) -> Stirred:
+    """Say what the cup holds when it is stirred for the last time."""
     if mix.has(PartKind.REDUCER):
         return Stirred.REDUCED
     return Stirred.ACTIVATED if mix.has(PartKind.ACTIVATOR) else Stirred.BASE
@@ -137,7 +155,7 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
     if not piece.layers:
         return NextStep(act=Act.PLAN, words="Plan its layers")
     if piece.top is None and not piece.steps:
-        return NextStep(act=Act.PREP, words="Wash and degrease it", layer=piece.layers[0].id)
+        return NextStep(act=Act.PREP, words="Wash and degrease it", short="Clean it", layer=piece.layers[0].id)
     layer = piece.current
     if layer is None:
         return NextStep(act=Act.DONE, words="All coats are on")

@@ -14,13 +14,14 @@ from benchtool.trade.mixing import Part, PartKind, PourCheck, check_pours, fract
 
 @dataclass(slots=True)
 class Coat:
-    """One pass. `place` is where in the record it began."""
+    """One pass. `place` is where in the record it began; `card` is its layer's card as it was then."""
 
     number: int
     started_at: datetime
     place: int
     mix: str | None
     done_at: datetime | None = None
+    card: Card | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,7 @@ class Step:
 
 @dataclass
 class Mix:
-    """One cup: its recipe, what was poured, and when it was stirred."""
+    """One cup: its recipe, what was poured, and when it was stirred; `card` is its card as it was when begun."""
 
     made: ev.Mixed
     place: int
@@ -43,6 +44,7 @@ class Mix:
     stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
     emptied_at: datetime | None = None
     first_stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
+    card: Card | None = None
 
     @property
     def id(self) -> str:
@@ -82,12 +84,34 @@ class Mix:
 
         Stirring once more, or the base alone, moves nothing.
         """
-        names = {p.name for p in self.parts if p.kind is PartKind.ACTIVATOR}
-        times = [p.at for p in self.pours if p.part in names and p.mL > 0]
-        if names:
+        times = self._activator_poured()
+        if self.has(PartKind.ACTIVATOR):
             stirs = {**self.stirred, **self.first_stirred}
             times += [at for what, at in stirs.items() if what is not ev.Stirred.BASE]
         return min(times, default=None)
+
+    @cached_property
+    def stood_from(self) -> datetime | None:
+        """From when the activated mix stands: its last stirring before it was reduced.
+
+        Where none is logged, the first stirring that held the activator counts, though it was reduced by then.
+        None where the recipe has no activator, or nothing but the base was stirred.
+        """
+        if not self.has(PartKind.ACTIVATOR):
+            return None
+        poured = min(self._activator_poured(), default=None)
+        reduced = ev.Stirred.REDUCED
+        stirs = [self.stirred.get(ev.Stirred.ACTIVATED), self.first_stirred.get(reduced), self.stirred.get(reduced)]
+        logged = [at for at in stirs if at is not None]
+        if not logged:
+            return None
+        held = (at for at in logged if poured is None or at >= poured)
+        # An activator that is logged after every stirring can't have stood before it was in the cup.
+        return next(held, poured)
+
+    def _activator_poured(self) -> list[datetime]:
+        names = {p.name for p in self.parts if p.kind is PartKind.ACTIVATOR}
+        return [p.at for p in self.pours if p.part in names and p.mL > 0]
 
 
 @lru_cache(maxsize=512)
@@ -199,7 +223,10 @@ class State:
     newest: tuple[int, ev.Event] | None = None
 
     def card_of(self, layer: LayerState) -> Card | None:
-        """The job's copy of the card of this layer."""
+        """The job's newest copy of the card of this layer: what is planned by it.
+
+        What was done went by the card as it was then: `Coat.card` and `Mix.card`.
+        """
         return self.cards.get(layer.plan.card)
 
     def piece_of(self, layer: LayerState) -> PieceState:
@@ -302,7 +329,7 @@ def _trial(state: State, _: int, e: ev.TrialRecorded) -> None:
 
 
 def _mixed(state: State, place: int, e: ev.Mixed) -> None:
-    state.mixes[e.mix] = Mix(e, place)
+    state.mixes[e.mix] = Mix(e, place, card=state.cards.get(e.card))
     if e.layer in state.layers:
         state.layers[e.layer].mixes.append(e.mix)
 
@@ -332,7 +359,8 @@ def _emptied(state: State, _: int, e: ev.CupEmptied) -> None:
 def _started(state: State, place: int, e: ev.CoatStarted) -> None:
     layer = state.layers.get(e.layer)
     if layer is not None:
-        layer.coats.append(Coat(len(layer.coats) + 1, e.at, place, e.mix))
+        card = state.card_of(layer)
+        layer.coats.append(Coat(len(layer.coats) + 1, e.at, place, e.mix, card=card))
 
 
 def _done(state: State, _: int, e: ev.CoatDone) -> None:

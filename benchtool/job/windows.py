@@ -112,7 +112,20 @@ def _up(text: str) -> str:
 
 def all_windows(state: State) -> tuple[Window, ...]:
     """Give every window that the state holds, whatever the time, in the order of pieces and layers."""
-    return tuple(w for piece in state.pieces.values() for x in piece.layers for w in _of_layer(state, x))
+    holders = _holders(state)
+    return tuple(w for piece in state.pieces.values() for x in piece.layers for w in _of_layer(state, x, holders))
+
+
+def _holders(state: State) -> dict[str, str]:
+    """Say under which layer each cup is told, by its id: the one it was begun for, else the first that shares it."""
+    holders: dict[str, str] = {}
+    for piece in state.pieces.values():
+        for layer in piece.layers:
+            for mix_id in layer.mixes:
+                if state.mixes[mix_id].made.layer == layer.id:
+                    holders[mix_id] = layer.id
+                holders.setdefault(mix_id, layer.id)
+    return holders
 
 
 def listed(windows: tuple[Window, ...], now: datetime) -> tuple[Window, ...]:
@@ -129,16 +142,16 @@ def _last_edge(window: Window, now: datetime) -> datetime:
     return span.opens_at
 
 
-def _of_layer(state: State, layer: LayerState) -> Iterator[Window]:
-    card = state.card_of(layer)
-    if card is None:
-        return
-    for mix_id in layer.mixes:
+def _of_layer(state: State, layer: LayerState, holders: dict[str, str]) -> Iterator[Window]:
+    for mix_id in dict.fromkeys(layer.mixes):
         mix = state.mixes[mix_id]
-        if mix.emptied_at is None and mix.made.layer == layer.id:
-            yield from _of_mix(state, layer, card, mix)
+        if mix.emptied_at is None and mix.card is not None and holders[mix_id] == layer.id:
+            yield from _of_mix(state, layer, mix.card, mix)
     done = layer.last_done
     if done is None or done.done_at is None or layer.open_coat is not None:
+        return
+    card = done.card
+    if card is None:
         return
     over = state.piece_of(layer).over(layer)
     covered = over is not None and over.started
@@ -182,16 +195,20 @@ def _window(
 
 
 def stand_span(card: Card, mix: Mix) -> tuple[Span, str] | None:
-    """Say which stand time of this mix counts now, and what follows it; None where none runs."""
-    reduced = mix.stirred.get(Stirred.REDUCED)
-    activated = mix.stirred.get(Stirred.ACTIVATED)
+    """Say which stand time of this mix ends last, and what follows it; None where none runs.
+
+    Reducing a mix early cuts its first stand time short by nothing: both must be over before it is sprayed.
+    """
+    reduced, activated = mix.stirred.get(Stirred.REDUCED), mix.stood_from
+    spans = []
     if reduced is not None and card.stand_reduced is not None:
-        return Span(reduced, reduced + card.stand_reduced), "spray"
-    start = activated or reduced
-    if start is None or card.stand is None or not mix.has(PartKind.ACTIVATOR):
+        spans.append(Span(reduced, reduced + card.stand_reduced))
+    if activated is not None and card.stand is not None:
+        spans.append(Span(activated, activated + card.stand))
+    if not spans:
         return None
     waits_for_reducer = reduced is None and mix.has(PartKind.REDUCER)
-    return Span(start, start + card.stand), "reduce it" if waits_for_reducer else "spray"
+    return max(spans, key=lambda s: s.opens_at), "reduce it" if waits_for_reducer else "spray"
 
 
 def pot_life_span(card: Card, mix: Mix) -> Span | None:
@@ -224,11 +241,15 @@ def _flash(state: State, layer: LayerState, card: Card, done: Coat) -> Iterator[
 
 
 def recoat_span(card: Card, layer: LayerState) -> Span | None:
-    """Say when the next layer may go on this one; after it closes only a scuff opens it again."""
+    """Say when the next layer may go on this one; after it closes only a scuff opens it again.
+
+    A card that gives no recoat time still asks for its flash before anything goes over a coat.
+    """
     done = layer.last_done
-    if card.recoat_opens is None or done is None or done.done_at is None:
+    wait = card.recoat_opens if card.recoat_opens is not None else card.flash
+    if wait is None or done is None or done.done_at is None:
         return None
-    opens = done.done_at + card.recoat_opens
+    opens = done.done_at + wait
     closes = done.done_at + card.recoat_closes if card.recoat_closes is not None else None
     scuffed = layer.scuffed_at
     if closes is not None and scuffed is not None and scuffed >= closes:

@@ -7,21 +7,17 @@ from benchtool.job.cards import Card
 from benchtool.job.events import Stirred
 from benchtool.job.state import LayerState, Mix
 from benchtool.job.windows import pot_life_span, stand_span
-from benchtool.rules.finding import SHEET, Facts, Family, Finding, Severity, key
+from benchtool.rules.finding import SHEET, Facts, Family, Finding, Severity, key, left
 from benchtool.trade.mixing import PartKind
-from benchtool.trade.numbers import clock_words, span_words
+from benchtool.trade.numbers import span_words
 
 FAMILY = Family("timing")
-
-
-def _left(until: datetime, now: datetime) -> str:
-    return clock_words((until - now).total_seconds())
 
 
 def _cups(facts: Facts) -> Iterator[tuple[LayerState, Mix, Card]]:
     """Walk over the cups at hand, where no coat is being sprayed."""
     for piece, layer, mix in facts.cups():
-        card = facts.state.cards.get(mix.made.card)
+        card = mix.card
         if card is not None and layer is facts.next_layers()[piece.id] and layer.open_coat is None:
             yield layer, mix, card
 
@@ -49,7 +45,7 @@ def stand(facts: Facts) -> Iterator[Finding]:
         elif running is not None and facts.now < running[0].opens_at:
             yield _stand_finding(
                 Severity.STOP, layer, mix, _counted(card, mix),
-                f"{card.name} must stand {_left(running[0].opens_at, facts.now)} more before you {running[1]}.",
+                f"{card.name} must stand {left(running[0].opens_at, facts.now)} more before you {running[1]}.",
                 "Cover the cup and wait.",
                 running[0].opens_at,
             )  # fmt: skip
@@ -83,7 +79,7 @@ def _first_sprayed(facts: Facts) -> dict[str, Mix]:
 
 def _sprayed_early(facts: Facts) -> Iterator[Finding]:
     for _, layer, coat, mix in facts.sprayed():
-        card = facts.state.cards.get(mix.made.card)
+        card = mix.card
         if card is None:
             continue
         name = f"Coat {coat.number} of {facts.state.layer_name(layer)}"
@@ -94,7 +90,7 @@ def _sprayed_early(facts: Facts) -> Iterator[Finding]:
             message = f"{name} went on, and no stirring of its cup is logged: nobody knows how long it stood."
             yield _stand_finding(Severity.CAUTION, layer, mix, missing, message, remedy)
         elif running is not None and coat.started_at < running[0].opens_at:
-            message = f"{name} went on {_left(running[0].opens_at, coat.started_at)} before its stand time was over."
+            message = f"{name} went on {left(running[0].opens_at, coat.started_at)} before its stand time was over."
             yield _stand_finding(Severity.CAUTION, layer, mix, _counted(card, mix), message, remedy)
         if early is not None:
             message = f"{name} went on from a cup that was reduced {early} before its stand time was over."
@@ -165,7 +161,7 @@ def _reduced_early(card: Card, mix: Mix) -> str | None:
     activated, reduced = mix.stirred.get(Stirred.ACTIVATED), mix.stirred.get(Stirred.REDUCED)
     if card.stand is None or activated is None or reduced is None or not activated <= reduced < activated + card.stand:
         return None
-    return _left(activated + card.stand, reduced)
+    return left(activated + card.stand, reduced)
 
 
 @FAMILY.rule(
@@ -193,27 +189,54 @@ def pot_life(facts: Facts) -> Iterator[Finding]:
                 forbids_coat=True,
             )
             continue
-        last = layer.last_done
-        flash = card.flash or timedelta(0)
-        first = facts.now if last is None or last.done_at is None else max(facts.now, last.done_at + flash)
-        coats_left = max(1, layer.plan.coats - layer.coats_done)
-        if first + flash * (coats_left - 1) > span.closes_at and last is not None:
-            coats = "The coat left and its flash" if coats_left == 1 else f"The {coats_left} coats left and their flash"
+        work = _too_long(facts, layer, mix, card, span.closes_at)
+        if work:
             yield Finding(
                 rule="timing.pot-life",
                 severity=Severity.CAUTION,
                 piece=layer.piece,
                 layer=layer.id,
-                message=f"{coats} take longer than the {_left(span.closes_at, facts.now)} this cup has left.",
+                message=f"{work} longer than the {left(span.closes_at, facts.now)} this cup has left.",
                 remedy="Plan a fresh cup for the last coats.",
                 key=key("timing.pot-life-short", mix.id, layer.id),
             )
     yield from facts.settled("sprayed late", lambda: list(_sprayed_late(facts)))
 
 
+def _too_long(facts: Facts, layer: LayerState, mix: Mix, card: Card, ends: datetime) -> str:
+    """Name the work that this cup will not live to see the end of; empty where it will."""
+    now, flash, last = facts.now, card.flash or timedelta(0), layer.last_done
+    flashed = last.done_at + flash if last is not None and last.done_at is not None else now
+    used = mix.id in facts.settled("first sprayed", lambda: _first_sprayed(facts))
+    stood = _stood_at(card, _as_first_sprayed(facts, card, mix), now, used=used)
+    coats = max(1, layer.plan.coats - layer.coats_done)
+    if max(now, flashed, stood) + flash * (coats - 1) <= ends:
+        return ""
+    work = ["the stand time"] if stood > now else []
+    if coats > 1:
+        work.append(f"the {coats} coats left and their flash")
+    elif last is not None:
+        work.append("the coat left and its flash")
+    words = " and ".join(work)
+    return f"{words[:1].upper()}{words[1:]} {'takes' if words == 'the stand time' else 'take'}"
+
+
+def _stood_at(card: Card, mix: Mix, now: datetime, *, used: bool) -> datetime:
+    """When the mix may be sprayed at the earliest, with the stand times that run or are still to come.
+
+    A cup that is `used` unreduced will not be reduced any more.
+    """
+    running, missing = stand_span(card, mix), _unstirred(card, mix)
+    ready = max(now, running[0].opens_at) if running is not None else now
+    if missing is not None:
+        ready = max(ready, now + _wait(card, missing))
+    to_reduce = Stirred.REDUCED not in mix.stirred and missing is not Stirred.REDUCED and mix.has(PartKind.REDUCER)
+    return ready + card.stand_reduced if to_reduce and not used and card.stand_reduced is not None else ready
+
+
 def _sprayed_late(facts: Facts) -> Iterator[Finding]:
     for _, layer, coat, mix in facts.sprayed():
-        card = facts.state.cards.get(mix.made.card)
+        card = mix.card
         span = pot_life_span(card, mix) if card is not None else None
         if span is None or span.closes_at is None or coat.started_at < span.closes_at:
             continue

@@ -56,9 +56,9 @@ def findings(job: Job, state: State, now: datetime, tables: Tables) -> tuple[Fin
     return Review(job, state, tables).at(now)
 
 
-def in_the_way(found: Iterable[Finding], layer: str) -> tuple[Finding, ...]:
-    """Pick the stops that stand in the way of a coat on `layer` now."""
-    return tuple(f for f in found if f.blocks and f.layer == layer)
+def in_the_way(found: Iterable[Finding], piece: str) -> tuple[Finding, ...]:
+    """Pick the stops that stand in the way of a coat on `piece` now, those of the whole job among them."""
+    return tuple(f for f in found if f.blocks and f.piece in (piece, None))
 
 
 BY_ID = {rule.id: rule for rule in ALL}

@@ -10,6 +10,7 @@ from benchtool.job.cards import Hazard
 from benchtool.job.events import MixStirred, Piece, Poured, Stirred
 from benchtool.job.record import Job, standing
 from benchtool.job.state import Coat, LayerState, Mix, PieceState, State
+from benchtool.trade.numbers import clock_words
 from benchtool.trade.substrates import Substrate
 
 
@@ -46,7 +47,7 @@ class Finding:
 
     @property
     def blocks(self) -> bool:
-        """Whether a coat on this layer asks for a waiver now."""
+        """Whether a coat on this piece (of the whole job where it names none) asks for a waiver now."""
         return self.forbids_coat and self.severity is Severity.STOP and not self.waived
 
 
@@ -184,6 +185,11 @@ class Family:
 
 PRACTICE = "common practice, no source"
 SHEET = "the product card"
+
+
+def left(until: datetime, now: datetime) -> str:
+    """Say how long it is from `now` to `until`."""
+    return clock_words((until - now).total_seconds())
 
 
 def key(rule: str, *places: object) -> str:

@@ -2,7 +2,21 @@
 
 from collections.abc import Iterator
 
-from benchtool.rules.finding import SHEET, Facts, Family, Finding, Severity, key
+from msgspec.structs import replace
+
+from benchtool.job.events import (
+    CardCopied,
+    CoatDone,
+    CoatStarted,
+    Event,
+    LayerAdded,
+    LayerChanged,
+    LayerRemoved,
+    PieceAdded,
+)
+from benchtool.job.record import standing
+from benchtool.job.state import LayerState, PieceState, State, fold
+from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
 
 FAMILY = Family("layering")
 
@@ -23,11 +37,11 @@ def _range(least: int, most: int) -> str:
 def too_few(facts: Facts) -> Iterator[Finding]:
     """Fewer coats are planned than the card asks for, or the next layer went on over fewer."""
     for piece, layer in facts.layers():
-        card = facts.state.card_of(layer)
-        if card is None:
-            continue
         planned = max(len(layer.coats), layer.plan.coats)
         covered = any(x.started for x in piece.layers[piece.layers.index(layer) + 1 :])
+        card = layer.coats[-1].card if covered and layer.coats else facts.state.card_of(layer)
+        if card is None:
+            continue
         if covered and layer.coats_done < card.coats_least:
             message = f"{facts.state.layer_name(layer)} was covered after {layer.coats_done} of at least "
             message += f"{_range(card.coats_least, card.coats_least)}."
@@ -59,8 +73,9 @@ def too_few(facts: Facts) -> Iterator[Finding]:
 def too_many(facts: Facts) -> Iterator[Finding]:
     """More coats are on, or planned, than the card allows."""
     for piece, layer in facts.layers():
-        card = facts.state.card_of(layer)
         count = max(len(layer.coats), layer.plan.coats)
+        over = len(layer.coats) >= layer.plan.coats and layer.started
+        card = layer.coats[-1].card if over else facts.state.card_of(layer)
         if card is None or count <= card.coats_most:
             continue
         on = len(layer.coats) > card.coats_most
@@ -75,3 +90,75 @@ def too_many(facts: Facts) -> Iterator[Finding]:
             remedy="Let it harden much longer before the next layer." if on else f"Plan {card.coats_most}.",
             key=key("layering.too-many-coats", layer.id, count),
         )
+
+
+@FAMILY.rule(
+    "out-of-turn",
+    Severity.STOP,
+    timed=False,
+    reason="A layer holds only on the one that was meant to be under it, finished and flashed; what was left out "
+    "can't be put under it later.",
+    source=PRACTICE,
+)
+def out_of_turn(facts: Facts) -> Iterator[Finding]:
+    """A coat was begun on a layer that its piece did not take next, or while another was being sprayed on it."""
+    for piece in facts.state.pieces.values():
+        events = _about(facts, piece.id)
+        for i, event in enumerate(events):
+            layer = facts.state.layers.get(event.layer) if isinstance(event, CoatStarted) else None
+            if layer is None:
+                continue
+            # The plan and the cards as they were then: a later change of them makes no coat right or wrong.
+            then = fold(replace(facts.job, events=events[:i]))
+            begun = then.layers.get(layer.id)
+            why = _out_of_turn(then, then.pieces[piece.id], begun) if begun is not None else ""
+            if begun is None or not why:
+                continue
+            number = len(begun.coats) + 1
+            yield Finding(
+                rule="layering.out-of-turn",
+                severity=Severity.STOP,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"Coat {number} of {facts.state.layer_name(layer)} is out of turn: {why}.",
+                remedy="Undo it where it was logged by mistake; else test the stack for adhesion before you go on.",
+                key=key("layering.out-of-turn", layer.id, number),
+            )
+
+
+def _about(facts: Facts, piece: str) -> tuple[Event, ...]:
+    """Give the standing events that decide the order of the coats on a piece; none where it has but one layer."""
+    record = facts.settled("standing", lambda: [e for _, e in standing(facts.job.events)])
+    layers = {e.layer.id for e in record if isinstance(e, LayerAdded) and e.piece == piece}
+    if len(layers) < 2:
+        return ()
+    return tuple(
+        e
+        for e in record
+        if isinstance(e, CardCopied)
+        or (isinstance(e, PieceAdded) and e.piece.id == piece)
+        or (isinstance(e, LayerAdded | LayerChanged) and e.layer.id in layers)
+        or (isinstance(e, LayerRemoved | CoatStarted | CoatDone) and e.layer in layers)
+    )
+
+
+def _out_of_turn(then: State, piece: PieceState, layer: LayerState) -> str:
+    """Say why a coat on `layer` is out of turn; empty where it is not."""
+    at, top = piece.layers.index(layer), piece.top
+    spraying = next((x for x in piece.layers if x.open_coat is not None), None)
+    if spraying is not None:
+        return f"a coat of {then.layer_name(spraying)} is still being sprayed"
+    over = next((x for x in piece.layers[at + 1 :] if x.started), None)
+    if over is not None:
+        return f"{then.layer_name(over)} is over it already"
+    # What lies under the paint that is on was judged when that paint went on.
+    first = piece.layers.index(top) if top is not None else 0
+    for under in piece.layers[first:at]:
+        card = then.card_of(under)
+        # To leave a layer at the least that its card asks for is the painter's choice, whatever was planned.
+        enough = under.plan.coats if card is None else min(card.coats_least, under.plan.coats)
+        if not under.started:
+            return f"{then.layer_name(under)}, which goes under it, is not on"
+        if under.coats_done < enough:
+            return f"{then.layer_name(under)} is not finished ({under.coats_done} of {_range(enough, enough)})"
+    return ""

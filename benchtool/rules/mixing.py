@@ -28,25 +28,30 @@ def no_activator(facts: Facts) -> Iterator[Finding]:
         card = facts.state.card_of(layer)
         if card is None or not card.two_part:
             continue
-        said = _went_on_bare(facts, layer)
-        # What goes over a film that never cures comes off with it, so it is the next coat that must wait.
-        place = layer if said is None else piece.current or layer
-        if said is None and not layer.finished:
-            said = _not_activated(facts, piece, layer, card)
-        if said is None:
-            continue
-        severity, message, remedy = said
-        yield Finding(
-            rule="mixing.no-activator",
-            severity=severity,
-            piece=piece.id,
-            layer=place.id,
-            message=message,
-            remedy=remedy,
-            key=key("mixing.no-activator", layer.id),
-            forbids_coat=severity is Severity.STOP,
-            routine=_still_pouring(facts.state.mix_for(layer)),
-        )
+        # Each coat is a matter of its own: a waiver of one says nothing for the next.
+        matters = [
+            # What goes over a film that never cures comes off with it, so it is the next coat that must wait.
+            (coat.number, piece.current or layer, said, False)
+            for _, _, coat, mix in facts.sprayed(layer)
+            if (said := _went_on_bare(f"Coat {coat.number} of {facts.state.layer_name(layer)}", mix)) is not None
+        ]
+        ahead = None if layer.finished or layer.open_coat else _not_activated(facts, piece, layer, card)
+        if ahead is not None:
+            matters.append((len(layer.coats) + 1, layer, ahead, _still_pouring(facts.state.mix_for(layer))))
+        next_up = facts.next_layers()[piece.id]
+        for number, place, said, routine in matters:
+            severity, message, remedy = said
+            yield Finding(
+                rule="mixing.no-activator",
+                severity=severity,
+                piece=piece.id,
+                layer=place.id,
+                message=message,
+                remedy=remedy,
+                key=key("mixing.no-activator", layer.id, number),
+                forbids_coat=severity is Severity.STOP and (said is not ahead or layer is next_up),
+                routine=routine,
+            )
 
 
 def _still_pouring(mix: Mix | None) -> bool:
@@ -65,21 +70,15 @@ def _poured_out(mix: Mix) -> bool:
     return Stirred.ACTIVATED in mix.stirred or Stirred.REDUCED in mix.stirred
 
 
-def _went_on_bare(facts: Facts, layer: LayerState) -> _Said | None:
-    name = facts.state.layer_name(layer)
-    unlogged = False
-    for _, _, _, mix in facts.sprayed(layer):
-        if _activated(mix):
-            continue
-        if mix.pours or not mix.has(PartKind.ACTIVATOR):
-            return (
-                Severity.STOP,
-                f"{name} went on without its activator: it will not cure.",
-                "Take it off while it is soft, clean, and start this layer again.",
-            )
-        unlogged = True
-    if not unlogged:
+def _went_on_bare(name: str, mix: Mix) -> _Said | None:
+    if _activated(mix):
         return None
+    if mix.pours or not mix.has(PartKind.ACTIVATOR):
+        return (
+            Severity.STOP,
+            f"{name} went on without its activator: it will not cure.",
+            "Take it off while it is soft, clean, and start this layer again.",
+        )
     return (
         Severity.CAUTION,
         f"{name} was sprayed from a cup with nothing logged in it: nobody can say that it was activated.",
@@ -119,10 +118,8 @@ def _not_activated(facts: Facts, piece: PieceState, layer: LayerState, card: Car
 def not_logged(facts: Facts) -> Iterator[Finding]:
     """A coat of a two-part product was begun with no mix in the record."""
     for piece, layer in facts.layers():
-        card = facts.state.card_of(layer)
-        if card is None or not card.two_part:
-            continue
-        for number in (c.number for c in layer.coats if c.mix is None):
+        bare = (c for c in layer.coats if c.mix is None and c.card is not None and c.card.two_part)
+        for number in (c.number for c in bare):
             yield Finding(
                 rule="mixing.not-logged",
                 severity=Severity.STOP,
@@ -154,7 +151,7 @@ def off_ratio(facts: Facts) -> Iterator[Finding]:
                 message=_off_words(part, check),
                 remedy=_mend_words(mix),
                 key=key("mixing.off-ratio", mix.id, part.name, layer.id),
-                forbids_coat=activator,
+                forbids_coat=activator and layer is facts.next_layers()[piece.id],
             )
     for piece, layer, coat, mix in facts.sprayed():
         for part, check in _off_parts(facts, layer, mix):
@@ -170,7 +167,7 @@ def off_ratio(facts: Facts) -> Iterator[Finding]:
 
 
 def _off_parts(facts: Facts, layer: LayerState, mix: Mix) -> Iterator[tuple[Part, PourCheck]]:
-    card = facts.state.cards.get(mix.made.card)
+    card = mix.card
     for part, check in zip(mix.parts, mix.checks, strict=True):
         if check.within or check.off_percent is None or card is None:
             continue
@@ -205,7 +202,7 @@ def _mend_words(mix: Mix) -> str:
 def reduction(facts: Facts) -> Iterator[Finding]:
     """The reduction in the cup is outside what the card allows for the gun in use."""
     for piece, layer, mix in facts.cups():
-        card = facts.state.cards.get(mix.made.card)
+        card = mix.card
         said = _reduced_wrong(card, layer, mix) if card is not None else None
         if said is None:
             continue

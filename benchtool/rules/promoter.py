@@ -50,7 +50,7 @@ def activator_type(facts: Facts) -> Iterator[Finding]:
                 message=f"{activator.name} is for {made_for}; {piece.piece.name} is {flex.value}.{went_on}",
                 remedy=remedy,
                 key=key("promoter.activator-type", layer.id, activator.id),
-                forbids_coat=next_up,
+                forbids_coat=next_up and layer is facts.next_layers()[piece.id],
             )
 
 
@@ -94,18 +94,23 @@ def paint_refused(facts: Facts) -> Iterator[Finding]:
     source=PRACTICE,
 )
 def unknown_untried(facts: Facts) -> Iterator[Finding]:
-    """A coat is due on an unknown substrate, and no test strip of this system has held."""
+    """A coat is due on an unknown substrate, and no test strip has held, or the last one did not."""
     for piece in facts.state.pieces.values():
         known = facts.tables.substrate_of(piece.piece).known and piece.piece.known is not Known.UNKNOWN
-        if known or not piece.layers or any(t.held for t in piece.trials):
+        trials = sorted(piece.trials, key=lambda t: t.at)  # the record's order within an instant stays
+        if known or not piece.layers or (trials and trials[-1].held):
             continue
-        failed = " The trial on record did not hold." if piece.trials else ""
+        message = f"Nobody knows what {piece.piece.name} is made of, and "
+        if any(t.held for t in trials):
+            message += "the last test strip did not hold."
+        else:
+            message += f"no test strip has held yet.{' The trial on record did not hold.' if trials else ''}"
         yield Finding(
             rule="promoter.unknown-untried",
             severity=Severity.STOP if piece.current is not None else Severity.CAUTION,
             piece=piece.id,
             layer=(piece.current or piece.layers[0]).id,
-            message=f"Nobody knows what {piece.piece.name} is made of, and no test strip has held yet.{failed}",
+            message=message,
             remedy="Spray this system on an offcut beside a bare control, pull tape, and log the trial.",
             key=key("promoter.unknown-untried", piece.id),
             forbids_coat=True,

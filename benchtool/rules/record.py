@@ -34,4 +34,5 @@ def clock_behind(facts: Facts) -> Iterator[Finding]:
         remedy="Set the laptop's clock right. If the clock is right, the event's time is wrong: undo it and "
         "enter it again.",
         key=key("record.clock-behind", event.id),
+        forbids_coat=True,
     )

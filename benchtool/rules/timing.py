@@ -4,17 +4,13 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from benchtool.job.events import Face, Prep
-from benchtool.job.state import Coat, LayerState, PieceState
-from benchtool.job.windows import recoat_span
-from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
+from benchtool.job.state import Coat, LayerState, PieceState, Step
+from benchtool.job.windows import FOR_GOOD, recoat_span
+from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key, left
 from benchtool.trade.numbers import clock_words, span_words
 from benchtool.trade.windows import Span
 
 FAMILY = Family("timing")
-
-
-def _left(until: datetime, now: datetime) -> str:
-    return clock_words((until - now).total_seconds())
 
 
 @FAMILY.rule(
@@ -26,12 +22,13 @@ def _left(until: datetime, now: datetime) -> str:
 def flash(facts: Facts) -> Iterator[Finding]:
     """The next coat would come before the flash is over, or later than the card allows, or one did."""
     for piece, layer in facts.layers():
-        card = facts.state.card_of(layer)
-        if card is None:
-            continue
         for i, coat in enumerate(layer.coats):
-            following = layer.coats[i + 1] if i + 1 < len(layer.coats) else None
-            if coat.done_at is None or (following is None and layer is not facts.next_layers()[piece.id]):
+            following, card = layer.coats[i + 1] if i + 1 < len(layer.coats) else None, coat.card
+            if (
+                card is None
+                or coat.done_at is None
+                or (following is None and layer is not facts.next_layers()[piece.id])
+            ):
                 continue
             if card.flash is not None:
                 yield from _flash_early(facts, layer, coat, following, card.flash)
@@ -53,7 +50,7 @@ def _flash_early(
         message += f"{clock_words(wait.total_seconds())}."
         remedy = "Give this layer longer before the next one, and look for wrinkles."
     else:
-        message = f"Wait {_left(due, moment)} before coat {n} of {name}."
+        message = f"Wait {left(due, moment)} before coat {n} of {name}."
         remedy = f"Let coat {coat.number} flash {span_words(wait.total_seconds())} first."
     yield Finding(
         rule="timing.flash",
@@ -110,7 +107,7 @@ def recoat_early(facts: Facts) -> Iterator[Finding]:
             severity=Severity.STOP,
             piece=piece.id,
             layer=layer.id,
-            message=f"Wait {_left(span.opens_at, facts.now)} before {name}: {below} is not ready for it.",
+            message=f"Wait {left(span.opens_at, facts.now)} before {name}: {below} is not ready for it.",
             remedy=f"{below} takes the next layer at its recoat time.",
             key=key("timing.recoat-early", under.id, layer.id),
             clears_at=span.opens_at,
@@ -123,7 +120,7 @@ def _went_on_early(facts: Facts) -> Iterator[Finding]:
         if layer.coats[0].started_at >= span.opens_at:
             continue
         below, name = facts.state.layer_name(under), facts.state.layer_name(layer)
-        early = _left(span.opens_at, layer.coats[0].started_at)
+        early = left(span.opens_at, layer.coats[0].started_at)
         yield Finding(
             rule="timing.recoat-early",
             severity=Severity.CAUTION,
@@ -197,10 +194,10 @@ def _all_recoats(facts: Facts) -> Iterator[Recoat]:
     for piece, layer in facts.layers():
         below = piece.layers[: piece.layers.index(layer)]
         under = next((x for x in reversed(below) if x.started), None)
-        card = facts.state.card_of(under) if under is not None else None
-        if under is None or card is None or under.last_done is None or under.open_coat is not None:
+        last = under.last_done if under is not None else None
+        if under is None or last is None or last.card is None or under.open_coat is not None:
             continue
-        span = recoat_span(card, under)
+        span = recoat_span(last.card, under)
         if span is not None:
             yield piece, layer, under, span
 
@@ -213,25 +210,40 @@ def _all_recoats(facts: Facts) -> Iterator[Recoat]:
     source=f"the product card; else {PRACTICE}: not before 24 h",
 )
 def tape(facts: Facts) -> Iterator[Finding]:
-    """Masking tape went onto a layer before its tape time, and is still there."""
+    """Masking tape went on before the tape time of a layer under it or while one was wet, and is still there."""
     for piece in facts.state.pieces.values():
         lifted = max((i for i, s in enumerate(piece.steps) if s.step is Prep.UNMASK), default=-1)
         for step in piece.steps[lifted + 1 :]:
-            layer = facts.state.layers.get(step.on_layer or "") if step.step is Prep.MASK else None
-            card = facts.state.card_of(layer) if layer is not None else None
-            if layer is None or card is None:
+            if step.step is not Prep.MASK:
                 continue
-            done = max((c.done_at for c in layer.coats if c.done_at and c.done_at <= step.at), default=None)
-            wait = card.tape if card.tape is not None else timedelta(hours=24)
-            if done is None or step.at >= done + wait:
+            # A quick colour does not harden the slow promoter under it: the layer that needs longest decides.
+            due, _, layer, given = max(_tape_times(piece, step), default=(step.at, 0, None, True), key=lambda t: t[:2])
+            if layer is None or step.at >= due:
                 continue
+            name = facts.state.layer_name(layer)
+            early = f"{left(due, step.at)} before its tape time" if due < FOR_GOOD else ""
+            early += "" if given or not early else " (24 h, since its card gives none)"
             yield Finding(
                 rule="timing.tape",
                 severity=Severity.STOP,
                 piece=piece.id,
                 layer=layer.id,
-                message=f"Tape on {facts.state.layer_name(layer)} {_left(done + wait, step.at)} before its tape time"
-                + (" (24 h, since its card gives none)." if card.tape is None else "."),
+                message=f"Tape on {name} {early or 'while a coat of it is being sprayed'}.",
                 remedy="Lift it now, slowly and flat back on itself, and wait for the tape time.",
-                key=key("timing.tape", piece.id, layer.id, step.place),
+                key=key("timing.tape", piece.id, step.on_layer, step.place),
             )
+
+
+def _tape_times(piece: PieceState, step: Step) -> Iterator[tuple[datetime, int, LayerState, bool]]:
+    """Give from when tape may touch each layer that was on at `step`, and whether its card says so.
+
+    While a coat of it is not done, tape may never touch it.
+    """
+    for i, layer in enumerate(piece.layers):
+        for coat in layer.coats:
+            if coat.card is None or (coat.started_at, coat.place) >= (step.at, step.place):
+                continue
+            given = coat.card.tape is not None
+            wait = coat.card.tape if coat.card.tape is not None else timedelta(hours=24)
+            # A record that has a coat end after the tape went on says that it was wet then.
+            yield (FOR_GOOD if coat.done_at is None else coat.done_at + wait), i, layer, given

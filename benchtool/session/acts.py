@@ -16,13 +16,15 @@ def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
     """Begin a cup for `layer` by its card, activator and gun.
 
     Raises:
-        NotNow: the card is gone from the job.
+        NotNow: the card is gone from the job, or its activator is not chosen.
         NotAShare: the card's shares are no mix.
     """
     state = session.writable().state
     card = state.card_of(layer)
     if card is None:
         raise NotNow("This layer has no product card: choose one first.")
+    if card.two_part and card.activators and state.activator_of(layer) is None:
+        raise NotNow("Choose the activator first: this product is nothing without it.")
     parts = recipe(card, state.activator_of(layer), layer.plan.gun)
     recipe_parts(parts)
     number = 1 + max((int(m[1:]) for m in state.mixes if m[1:].isdigit()), default=0)

@@ -17,6 +17,12 @@ class Call(StrEnum):
     LATE = "late"
 
 
+SHOWN = 2
+"""So many calls are shown at once; hearing takes these down and shows the next."""
+
+JUST_MISSED = timedelta(hours=1)
+"""A deadline missed this lately is still called when the tool starts (judgement, no source)."""
+
 _ORDER = (Call.LATE, Call.SOON, Call.NOW)
 _CALLS = {Phase.OPEN: Call.NOW, Phase.CLOSING: Call.SOON, Phase.CLOSED: Call.LATE}
 
@@ -31,11 +37,7 @@ class Alarm:
 
     def words(self, now: datetime) -> str:
         """Say it as a sentence that names the piece."""
-        return f"{self.window.piece_name}: {_lower(self.window.words(now))}"
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:] if not text.startswith("Coat") else text
+        return f"{self.window.piece_name}: {self.window.words(now)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class AlarmBoard:
         self._up: dict[tuple[str, str], Alarm] = {}
         self._quiet_until: datetime | None = None
         self._primed = False
+        self._held_back = False
         self._windows: tuple[tuple[str, Window], ...] = ()
         self._looked_at = self._next_edge = FOR_GOOD
 
@@ -70,8 +73,9 @@ class AlarmBoard:
         self._quiet_until = None
 
     def heard(self) -> None:
-        """Take down what calls; the windows themselves stay in the watch."""
-        self._up.clear()
+        """Take down the calls that were shown; the windows themselves stay in the watch."""
+        shown = self.up()[:SHOWN]
+        self._up = {place: alarm for place, alarm in self._up.items() if alarm not in shown}
 
     def up(self) -> tuple[Alarm, ...]:
         """Give what calls and was not heard yet, worst first."""
@@ -80,10 +84,12 @@ class AlarmBoard:
     def update(self, windows: Iterable[tuple[str, Window]], now: datetime) -> Ring | None:
         """Look at all windows (with the path of their job) at `now`; give what to sound, if anything.
 
-        The first look only learns what there is: starting the tool calls out nothing that is old.
+        The first look sounds nothing, but puts up what is closing or was just missed: after a restart the
+        words must be there. What was held back by a silence sounds once when it ends.
         """
         windows = tuple(windows)
-        if windows == self._windows and self._looked_at <= now < self._next_edge:
+        between = windows == self._windows and self._looked_at <= now < self._next_edge
+        if between and not self._held_back:
             return None  # between two edges nothing begins to call, and nothing ends
         self._windows, self._looked_at = windows, now
         self._next_edge = min((w.next_edge(now) for _, w in windows), default=FOR_GOOD)
@@ -96,6 +102,8 @@ class AlarmBoard:
             seen[place], current[place] = phase, window
             before = self._phases.get(place)
             call = _CALLS.get(phase)
+            if not self._primed and window.needed and _just_missed(window, phase, now):
+                self._up[place] = Alarm(_CALLS[phase], window, now)
             if call is None or before is None or before is phase or not self._primed:
                 continue
             fresh.append(Alarm(call, window, now))
@@ -104,13 +112,24 @@ class AlarmBoard:
             if place not in current or _CALLS.get(seen[place]) is not self._up[place].call:
                 del self._up[place]
         self._phases, self._primed = seen, True
-        if not fresh or self.quiet_until(now) is not None:
+        if self.quiet_until(now) is not None:
+            self._held_back = self._held_back or bool(fresh)
+            return None
+        if self._held_back:
+            self._held_back = False
+            fresh = list(self._up.values())
+        if not fresh:
             return None
         fresh.sort(key=lambda a: _ORDER.index(a.call))
         return Ring(fresh[0].call, _one_sentence(fresh, now))
 
 
+def _just_missed(window: Window, phase: Phase, now: datetime) -> bool:
+    closes = window.span.closes_at
+    return phase in (Phase.CLOSING, Phase.CLOSED) and closes is not None and now - closes < JUST_MISSED
+
+
 def _one_sentence(alarms: list[Alarm], now: datetime) -> str:
-    said = [a.words(now) for a in alarms[:2]]
+    said = [a.words(now) for a in alarms[:SHOWN]]
     more = len(alarms) - len(said)
     return "; ".join(said) + (f"; and {more} more." if more else ".")

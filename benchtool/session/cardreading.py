@@ -229,7 +229,7 @@ class _Reader:
 
     def share(self, key: str, typed: str) -> Share | None:
         try:
-            return parse_share(typed)
+            return parse_share(typed, plain=False)
         except NotAShare as wrong:
             self.faults.append((key, str(wrong)))
             return None
@@ -374,7 +374,7 @@ def time_told(key: str, typed: str) -> str:
 def share_told(typed: str) -> str:
     """Say how a share was understood, or nothing where it can't be read."""
     try:
-        return parse_share(typed).words()
+        return parse_share(typed, plain=False).words()
     except NotAShare:
         return ""
 

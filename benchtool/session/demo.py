@@ -8,7 +8,7 @@ from benchtool.session.resources import resource
 from benchtool.store import jobfile
 
 STALE = timedelta(hours=8)
-"""A demo left alone for longer than a working day begins afresh, the old one kept beside it."""
+"""After a working day a new demo is begun; the old one is left as it is."""
 
 AFTER = timedelta(minutes=3, seconds=20)
 """How long after its last event the demo is opened (so that countdowns are in the middle of their run)."""
@@ -24,22 +24,42 @@ def demo_job(now: datetime | None = None) -> Job:
 
 
 def place_demo(folder: Path, now: datetime) -> Path:
-    """Give the painter's own copy of the demo, made afresh where there is none, or only one of long ago.
+    """Give the painter's own copy of the demo: the newest in `folder`, or a new one where that is of long ago.
+
+    No file is ever written over: whatever was tried out in an older demo is still there.
 
     Raises:
         SaveFault: the copy can't be written.
     """
-    path = folder / "demo.json"
-    if path.exists():
+    for path in sorted(folder.glob("demo*.json"), key=_changed, reverse=True)[:1]:
         try:
             newest = max((e.at for e in jobfile.load(path).job.events), default=None)
         except jobfile.JobFileFault:
             newest = None
         if newest is not None and now - newest < STALE:
             return path
+    return new_demo(folder, now)
+
+
+def new_demo(folder: Path, now: datetime) -> Path:
+    """Write a demo that starts now under a name that is free.
+
+    Raises:
+        SaveFault: it can't be written.
+    """
+    path = folder / "demo.json"
+    if path.exists():
+        path = folder / f"demo-{now:%Y%m%d-%H%M%S}.json"
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise jobfile.SaveFault(path, f"its folder can't be made: {fault.strerror}") from fault
     jobfile.save(path, demo_job(now))
     return path
+
+
+def _changed(path: Path) -> int:
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return 0

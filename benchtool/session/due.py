@@ -39,7 +39,7 @@ class Due:
         """The time left, or what stands in its place."""
         if self.rank == NOW:
             return "Now"
-        if self.rank == LATE:
+        if self.phase is Phase.CLOSED and self.window.needed:
             return "Late"
         if self.rank == INFORMS:
             return ""
@@ -68,11 +68,15 @@ def due_now(session: Session, now: datetime) -> list[Due]:
     for document, window in session.watch(now):
         phase, left = window.phase(now), window.span.remaining_s(now)
         rank = _rank(window, phase, left)
+        if rank == LATE and left is not None and -left < FRESH:
+            rank = CLOSING  # just missed: it comes first, while something can still be done
         lines.append(Due(document, window, now, phase, rank, left if left is not None else 0.0, several))
     return sorted(lines, key=lambda d: (d.rank, d.remaining_s, d.window.key))
 
 
 CLOSING, NOW, RUNNING, LATE, INFORMS = range(5)
+FRESH = 30 * 60.0
+"""For so many seconds a missed deadline stands first in the watch (judgement, no source)."""
 
 
 def _rank(window: Window, phase: Phase, left: float | None) -> int:

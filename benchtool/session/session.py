@@ -11,8 +11,8 @@ from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, next_
 from benchtool.job.state import LayerState, PieceState, State, fold
 from benchtool.job.validate import faults
 from benchtool.job.windows import Window, all_windows, listed
-from benchtool.rules.engine import Review, findings, in_the_way
-from benchtool.rules.finding import Finding, Tables
+from benchtool.rules.engine import Review, findings, in_the_way, rule_of
+from benchtool.rules.finding import Finding, Severity, Tables
 from benchtool.session.alarms import AlarmBoard, Ring
 from benchtool.session.clock import Clock
 from benchtool.session.library import CardLibrary
@@ -42,6 +42,7 @@ class Document:
     notes: tuple[str, ...] = ()
     lock: Lock | None = None
     tried_at: datetime | None = None
+    stamp: int | None = None
     state: State = field(init=False)
     windows: tuple[Window, ...] = field(init=False)
     can_undo: bool = field(init=False)
@@ -115,15 +116,12 @@ class Session:
             if document.path == real:
                 self.pick_document(document)
                 return document
-        # The lock comes first: a writer between the reading and the lock would be overwritten by our next save.
+        opened = jobfile.load(path)
+        stamp = _stamp_of(real)
         got = None if look_only else acquire(real, self.now())
         lock = got if isinstance(got, Lock) else None
-        try:
-            opened = jobfile.load(path, self.now())
-        except BaseException:
-            if lock is not None:
-                lock.release()
-            raise
+        if lock is not None and _stamp_of(real) != stamp:
+            opened = jobfile.load(path)  # somebody saved between the reading and the lock
         why = look_only or ("" if lock is not None else str(got))
         if opened.newer:
             why = "It was made by a newer version of this tool: shown read-only."
@@ -148,9 +146,18 @@ class Session:
         return self.open(path)
 
     def close(self, document: Document) -> None:
-        """Let go of a job; a save that failed is tried once more."""
+        """Let go of a job.
+
+        Raises:
+            NotNow: its last acts can't be saved, even tried once more.
+        """
         if document.unsaved:
             self._save(document)
+            if document.unsaved:
+                raise NotNow(f"Not saved: {document.unsaved}.")
+        self._drop(document)
+
+    def _drop(self, document: Document) -> None:
         if document.lock is not None:
             document.lock.release()
         self.documents.remove(document)
@@ -161,9 +168,10 @@ class Session:
         self._tell()
 
     def close_all(self) -> None:
-        """Let go of every job."""
+        """Let go of every job, saved or not: whoever calls this has asked before."""
+        self.save_all()
         for document in list(self.documents):
-            self.close(document)
+            self._drop(document)
 
     # --- what is in hand ---------------------------------------------------------------------------
 
@@ -210,9 +218,21 @@ class Session:
         """Give what the rules say of the job in hand at `now`, else at this very moment."""
         return self.current.findings(now or self.now(), self.tables) if self.current is not None else ()
 
-    def hindrances(self, layer: str) -> tuple[Finding, ...]:
-        """Give the stops that stand in the way of a coat on `layer` now."""
-        return in_the_way(self.findings(), layer)
+    def hindrances(self, layer: LayerState) -> tuple[Finding, ...]:
+        """Give what stands in the way of a coat on `layer` now.
+
+        These are the stops that stand, and what the record would hold against the coat once it was begun by a
+        rule that is a stop: so no wait is got round by spraying another layer, or from another cup.
+        """
+        standing = in_the_way(self.findings(), layer.piece)
+        told = {f.key for f in standing}
+        begun = self.preview(partial(ev.CoatStarted, layer=layer.id, mix=self._cup_of(layer)))
+        against = (f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived and f.key not in told)
+        return (*standing, *against)
+
+    def _cup_of(self, layer: LayerState) -> str | None:
+        mix = self.current.state.mix_for(layer) if self.current is not None else None
+        return mix.id if mix is not None else None
 
     def watch(self, now: datetime) -> Iterator[tuple[Document, Window]]:
         """Give the windows of every open job that still tell something at `now`."""
@@ -285,7 +305,7 @@ class Session:
         times = {e.id: e for _, e in standing(document.job.events) if e.id in ids}
         drafts = [partial(ev.Corrected, event=i, really_at=e.at + by) for i, e in times.items()]
         trial = with_events(document.job, *self._stamp(document.job, tuple(drafts)))
-        wrong = next(faults(trial, self.now()), None)
+        wrong = next(faults(trial), None)
         moved = times[ids[-1]]
         if wrong is not None or moved.at + by > self.now():
             raise NotNow("It can't have happened then: another act stands in between.")
@@ -307,7 +327,8 @@ class Session:
     def _stamp(self, job: Job, drafts: tuple[Draft, ...]) -> tuple[ev.Event, ...]:
         # An act never lies before one already recorded: after a clock set back, a coat done would else
         # come before its start and the file would not open again.
-        at = max([self.now(), *(e.at for e in job.events[-1:])])
+        # Only what stands counts: an entry made under a wrong clock is undone for good.
+        at = max([self.now(), *(e.at for _, e in standing(job.events)[-1:])])
         first = next_number(job)
         made = []
         for i, draft in enumerate(drafts):
@@ -325,6 +346,20 @@ class Session:
         except jobfile.SaveFault as fault:
             document.unsaved = str(fault)
 
+    def _read_again(self, document: Document) -> bool:
+        """Follow the file of a read-only job, which somebody else may be writing; says whether it changed."""
+        stamp = _stamp_of(document.path)
+        before, document.stamp = document.stamp, stamp
+        if stamp is None or before in (None, stamp):
+            return False
+        try:
+            document.become(jobfile.load(document.path).job)
+        except jobfile.JobFileFault:
+            document.stamp = before  # half-way through a change: look again at the next beat
+            return False
+        self._settle()
+        return True
+
     def save_all(self) -> list[Document]:
         """Try once more to save what is unsaved; gives the jobs that still are."""
         for document in self.documents:
@@ -337,7 +372,10 @@ class Session:
 
         Raises:
             SaveFault: that file can't be written either.
+            NotNow: that file is open here.
         """
+        if any(d.path == path.resolve() for d in self.documents):
+            raise NotNow(f"{path.name} is open here: choose another name.")
         if self.current is not None:
             jobfile.save(path, self.current.job)
 
@@ -345,8 +383,17 @@ class Session:
         """Look at the clock: retry a failed save, and give what to call out, if anything."""
         now = self.now()
         for document in self.documents:
+            if document.lock is None and self._read_again(document):
+                self._tell()
             if document.unsaved and document.tried_at is not None and now - document.tried_at >= RETRY:
                 self._save(document)
                 if not document.unsaved:
                     self._tell()
         return self.alarms.update(((str(d.path), w) for d, w in self.watch(now)), now)
+
+
+def _stamp_of(path: Path) -> int | None:
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return None

@@ -63,8 +63,8 @@ class Opened:
     notes: tuple[str, ...] = ()
 
 
-def load(path: Path, now: datetime | None = None) -> Opened:
-    """Read the job file at `path` and check all that can be checked; with `now`, also for events ahead of it.
+def load(path: Path) -> Opened:
+    """Read the job file at `path` and check all that can be checked.
 
     All times come out in UTC. The file is only read, whatever is wrong with it.
 
@@ -72,28 +72,28 @@ def load(path: Path, now: datetime | None = None) -> Opened:
         JobFileFault: it can't be read as a job.
     """
     try:
-        return _load(path, now)
+        return _load(path)
     except Unreadable as wrong:
-        raise wrong.fault(path, _last_good(path, now)) from None
+        raise wrong.fault(path, _last_good(path)) from None
 
 
-def _last_good(path: Path, now: datetime | None) -> Path | None:
+def _last_good(path: Path) -> Path | None:
     for version in atomic.versions(path):
         try:
-            _load(version, now)
+            _load(version)
         except Unreadable:
             continue
         return version
     return None
 
 
-def _load(path: Path, now: datetime | None) -> Opened:
+def _load(path: Path) -> Opened:
     try:
         data = read_file(path, LARGEST)
     except (OSError, ValueError) as fault:
         raise cant_reach(path, fault) from None
     opened = _parse(data.removeprefix(_BOM))  # some editors put a mark before the text
-    wrong = next(faults(opened.job, now), None)
+    wrong = next(faults(opened.job), None)
     if wrong is not None:
         raise Unreadable(one_line(wrong.message[:1].upper() + wrong.message[1:]), one_line(wrong.path))
     return opened

@@ -76,32 +76,38 @@ _REFERENCES = {
     "total": Of.TOTAL, "mixed total": Of.TOTAL, "whole": Of.TOTAL, "total mix": Of.TOTAL,
 }  # fmt: skip
 _HOW = "Write 100, 2 % of base, 10 % of total, or 1:1 of activated."
+_HOW_OF = "Write 25 % of base, or 4:1 of base for one part to four of base; or 1:1 of activated, 10 % of total."
 
 
-def parse_share(text: str) -> Share:
+def parse_share(text: str, *, plain: bool = True) -> Share:
     """Read one share: `4`, `4 parts`, `2 % of base`, `10 % of the mixed total`, `1x activated`.
 
     In `A:B of X` the named reference comes first, as on a can: `2:1 of base` is one part to two of base.
+    Without `plain` a number of parts is refused: where the parts of the base stand elsewhere (a card counts
+    100), a `1` copied from a 4:1:1 on the can would be a hundredth.
 
     Raises:
         NotAShare: no share there, below zero, or a share that does not say what it is of.
     """
+    how = _HOW if plain else _HOW_OF
     try:
         value, rest = read_number(text)
         if rest.startswith(":"):
             second, rest = read_number(rest[1:])
             if value <= 0 or second <= 0:
-                raise NotAShare(f"“{shorten(text)}”: a ratio of zero parts is no ratio. {_HOW}")
+                raise NotAShare(f"“{shorten(text)}”: a ratio of zero parts is no ratio. {how}")
             value, scaled = second / value, True
         else:
             scaled = rest[:1] in ("%", "x", "×") or rest.lower().startswith("percent")
     except NotANumber as fault:
-        raise NotAShare(f"{fault} {_HOW}") from None
+        raise NotAShare(f"{fault} {how}") from None
     if value < 0:
-        raise NotAShare(f"“{shorten(text)}” is below zero. {_HOW}")
+        raise NotAShare(f"“{shorten(text)}” is below zero. {how}")
     if not scaled:
         if rest.lower() not in ("", "part", "parts"):
-            raise NotAShare(f"“{shorten(text)}” is not a share. {_HOW}")
+            raise NotAShare(f"“{shorten(text)}” is not a share. {how}")
+        if not plain:
+            raise NotAShare(f"“{shorten(text)}” of what? {how}")
         return Share(value, Of.PARTS)
     if rest.startswith("%") or rest.lower().startswith("percent"):
         value /= 100
@@ -110,10 +116,10 @@ def parse_share(text: str) -> Share:
         rest = rest[1:]
     target = re.sub(r"^(?:of\b|with\b|on\b)?\s*(?:the\b)?\s*", "", rest.strip(), flags=re.IGNORECASE).strip()
     if not target:
-        raise NotAShare(f"“{shorten(text)}” of what? {_HOW}")
+        raise NotAShare(f"“{shorten(text)}” of what? {how}")
     of = _REFERENCES.get(target.lower())
     if of is Of.TOTAL and value >= 1:
-        raise NotAShare(f"“{shorten(text)}” leaves no room for the other parts. {_HOW}")
+        raise NotAShare(f"“{shorten(text)}” leaves no room for the other parts. {how}")
     return Share(value, of) if of is not None else Share(value, Of.PART, target)
 
 

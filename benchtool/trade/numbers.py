@@ -80,7 +80,8 @@ def span_words(seconds: float) -> str:
     if seconds < 90 * 60:
         return f"{seconds / 60:.0f} min"
     if seconds < 48 * 3_600:
-        return f"{seconds / 3_600:.3g} h" if seconds < 10 * 3_600 else f"{seconds / 3_600:.0f} h"
+        hours, minutes = divmod(round(seconds / 60), 60)
+        return f"{hours} h {minutes} min" if minutes and hours < 10 else f"{round(seconds / 3_600)} h"
     return f"{seconds / 86_400:.0f} days"
 
 

@@ -98,8 +98,9 @@ def test_a_job_without_anything_says_what_to_do(bench: SimpleNamespace, tmp_path
     bench.window.refresh()
     assert "press J or N" in bench.window.stack.empty.text()
     for key in (Qt.Key.Key_S, Qt.Key.Key_D, Qt.Key.Key_M, Qt.Key.Key_P, Qt.Key.Key_R, Qt.Key.Key_T, Qt.Key.Key_U):
+        bench.window.say("")
         press(bench, key)
-        assert bench.window.status.said.text()
+        assert bench.window.status.said.text(), key
 
 
 def test_labels_from_a_file_are_text(bench: SimpleNamespace) -> None:

@@ -233,6 +233,38 @@ def test_an_edited_card_is_copied_into_the_job_anew_under_its_id(plan: Plan) -> 
     assert plan.state.cards["promoter-2k"] == PROMOTER
 
 
+def edit_the_card_of_the_job(plan: Plan) -> None:
+    """Change its flash to 20 min."""
+    plan.ask("layer")
+    plan.click("layer-which-l1")
+    plan.click("layer-edit-card")
+    plan.type_in("card-flash", "20")
+    plan.click("plan-card-go")
+
+
+def test_an_edit_in_the_job_goes_into_a_library_that_has_the_same_card(plan: Plan) -> None:
+    assert plan.session.library is not None
+    plan.piece()
+    plan.layer()
+    plan.session.library.keep(PROMOTER)
+    edit_the_card_of_the_job(plan)
+    assert plan.session.library.look().cards == (replace(PROMOTER, flash=timedelta(minutes=20)),)
+
+
+def test_an_edit_in_the_job_replaces_no_other_card_of_that_id_in_the_library(plan: Plan) -> None:
+    assert plan.session.library is not None
+    plan.piece()
+    plan.layer()
+    other = replace(PROMOTER, flash=timedelta(minutes=40))
+    plan.session.library.keep(other)
+    edit_the_card_of_the_job(plan)
+    assert plan.session.library.look().cards == (other,)
+    assert plan.state.cards["promoter-2k"].flash == timedelta(minutes=20)
+    [said] = plan.said
+    assert said.startswith("Two-part promoter changed. Cups already mixed keep their recipe.")
+    assert said.endswith(" The card in your library is a different one and stays as it is.")
+
+
 def test_an_edit_in_the_library_changes_no_copy_of_the_job_by_itself(plan: Plan) -> None:
     assert plan.session.library is not None
     plan.piece()

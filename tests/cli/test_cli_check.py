@@ -278,8 +278,8 @@ class TestAJobThatCantBeRead:
         broken = tmp_path / "tank.job"
         broken.write_bytes(dump(tank())[:-400])
         with pytest.raises(JobFileFault) as fault:
-            load(broken, START)
-        said = ask("check", str(broken), job=lambda name: load(Path(name), START))
+            load(broken)
+        said = ask("check", str(broken), job=lambda name: load(Path(name)))
         assert said.status == 2
         assert str(fault.value) in said.err
         assert "worked out" not in said.err
@@ -308,7 +308,7 @@ def test_a_file_of_a_newer_schema_answers_with_notes():
 def test_from_a_real_file(tmp_path: Path):
     path = tmp_path / "tank.job"
     path.write_bytes(dump(tank()))
-    said = ask("check", str(path), "--json", now=minutes(34), job=lambda name: load(Path(name), minutes(34)))
+    said = ask("check", str(path), "--json", now=minutes(34), job=lambda name: load(Path(name)))
     assert said.out == check(tank(), "--json").out
 
 

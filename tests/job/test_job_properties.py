@@ -1,7 +1,7 @@
 """What must hold of every job, whatever the painter did: the record, its undo, and the windows built from it."""
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from strategies import Walk, acts, examples, jobs, moments, pauses
 
 from benchtool.job import events as ev
+from benchtool.job.cards import Card
 from benchtool.job.nextstep import next_step
 from benchtool.job.record import Job, as_of, last_act, last_undo, next_number, shifted, standing, with_events
 from benchtool.job.state import State, fold
@@ -67,7 +68,7 @@ def edges(windows: tuple[Window, ...]) -> Iterator[datetime]:
 @given(jobs())
 def test_a_job_is_sound_after_every_event(job: Job) -> None:
     for k in range(len(job.events) + 1):
-        assert list(faults(replace(job, events=job.events[:k]), job.events[-1].at)) == []
+        assert list(faults(replace(job, events=job.events[:k]))) == []
 
 
 @examples(60)
@@ -177,13 +178,46 @@ def pot_began(job: Job, mix: str) -> datetime:
     return min(pours + [e.at for e in stirs if e.what is not ev.Stirred.BASE])
 
 
+def card_at(job: Job, card: str, place: int) -> Card:
+    """The card as the record had it at `place`."""
+    copies = [e.card for i, e in standing(job.events) if isinstance(e, ev.CardCopied) and i < place]
+    return [c for c in copies if c.id == card][-1]
+
+
+def card_then(job: Job, w: Window) -> Card:
+    """The card that a window goes by: as it was when its cup or its coat was begun."""
+    planned = [e.layer for e in facts(job) if isinstance(e, ev.LayerAdded)]
+    for place, e in reversed(standing(job.events)):
+        if isinstance(e, ev.Mixed) and e.mix == w.mix:
+            return card_at(job, e.card, place)
+        if w.mix is None and isinstance(e, ev.CoatStarted) and e.layer == w.layer:
+            return card_at(job, next(x.card for x in planned if x.id == w.layer), place)
+    raise AssertionError(w)
+
+
+def stands_until(job: Job, mix: str, card: Card) -> list[datetime]:
+    """When each stand time of a mix is over, from the bare record; nothing where none runs."""
+    made = next(e for e in facts(job) if isinstance(e, ev.Mixed) and e.mix == mix)
+    names = {p.name for p in made.parts if p.kind is PartKind.ACTIVATOR}
+    poured = [e.at for e in facts(job) if isinstance(e, ev.Poured) and e.mix == mix and e.part in names and e.mL > 0]
+    stirs = [e for e in facts(job) if isinstance(e, ev.MixStirred) and e.mix == mix]
+    activated, reduced = (
+        [e.at for e in stirs if e.what is what] for what in (ev.Stirred.ACTIVATED, ev.Stirred.REDUCED)
+    )
+    first = min(poured, default=datetime.min.replace(tzinfo=UTC))
+    ends = [reduced[-1] + card.stand_reduced] if reduced and card.stand_reduced is not None else []
+    if names and (activated or reduced) and card.stand is not None:
+        holding = [at for at in activated[-1:] if at >= first] or [at for at in reduced if at >= first][:1] or [first]
+        ends.append(holding[0] + card.stand)
+    return ends
+
+
 @examples(250)
 @given(jobs(30))
 def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -> None:
     state = fold(job)
     for w in all_windows(state):
-        card = state.card_of(state.layers[w.layer])
-        assert card is not None
+        card = card_then(job, w)
         opens, closes = w.span.opens_at, w.span.closes_at
         match w.kind:
             case WindowKind.FLASH:
@@ -193,8 +227,9 @@ def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -
                 assert closes is None if card.flash_most is None else closes <= done + card.flash_most
             case WindowKind.RECOAT:
                 done = newest_coat_done(job, w.layer)
-                assert card.recoat_opens is not None
-                assert opens >= done + card.recoat_opens
+                wait = card.recoat_opens if card.recoat_opens is not None else card.flash
+                assert wait is not None
+                assert opens >= done + wait
                 if card.recoat_closes is not None and closes is None:
                     scuffs = [e.at for e in facts(job) if isinstance(e, ev.PrepDone) and e.step is ev.Prep.SCUFF]
                     assert opens in scuffs
@@ -206,13 +241,10 @@ def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -
             case WindowKind.CURE:
                 assert opens >= newest_coat_done(job, w.layer) + card.cure
             case WindowKind.STAND:
-                stirs = [e for e in facts(job) if isinstance(e, ev.MixStirred) and e.mix == w.mix]
-                reduced = [e.at for e in stirs if e.what is ev.Stirred.REDUCED]
-                if reduced and card.stand_reduced is not None:
-                    assert opens >= reduced[-1] + card.stand_reduced
-                else:
-                    started = [e.at for e in stirs if e.what is not ev.Stirred.BASE]
-                    assert opens >= min(started) + card.stand
+                assert w.mix is not None
+                ends = stands_until(job, w.mix, card)
+                assert ends
+                assert opens == max(ends)
             case WindowKind.POT_LIFE:
                 assert w.mix is not None
                 assert closes is not None
@@ -224,16 +256,28 @@ def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -
 def test_no_wait_is_forgotten(job: Job) -> None:
     state = fold(job)
     held = {(w.kind, w.layer) for w in all_windows(state)}
+    sprayed = {e.mix for e in facts(job) if isinstance(e, ev.CoatStarted)}
+    cups = {(w.kind, w.mix) for w in all_windows(state)}
+    assert len([w for w in all_windows(state) if w.mix is not None]) == len({c for c in cups if c[1] is not None})
+    for mix in state.mixes.values():
+        if mix.emptied_at is not None or not any(mix.id in x.mixes for x in state.layers.values()):
+            continue
+        card = card_at(job, mix.made.card, mix.place)
+        waits = mix.id not in sprayed and bool(stands_until(job, mix.id, card))
+        assert ((WindowKind.STAND, mix.id) in cups) == waits
+        lives = card.pot_life is not None and mix.activated_at is not None
+        assert ((WindowKind.POT_LIFE, mix.id) in cups) == lives
     for layer in state.layers.values():
-        card, over = state.card_of(layer), state.piece_of(layer).over(layer)
-        assert card is not None
+        over = state.piece_of(layer).over(layer)
         if layer.open_coat is not None or not layer.coats or (over is not None and over.started):
             continue
+        card = card_at(job, layer.plan.card, layer.coats[-1].place)
         finished = layer.coats_done >= layer.plan.coats
         assert ((WindowKind.FLASH, layer.id) in held) == (not finished and card.flash is not None)
         assert ((WindowKind.CURE, layer.id) in held) == (finished and card.cure is not None)
         assert ((WindowKind.TAPE, layer.id) in held) == (finished and card.tape is not None)
-        recoat = finished and over is not None and card.recoat_opens is not None
+        waits = card.recoat_opens is not None or card.flash is not None
+        recoat = finished and over is not None and waits
         assert ((WindowKind.RECOAT, layer.id) in held) == recoat
 
 

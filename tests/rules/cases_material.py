@@ -1,6 +1,6 @@
 """Cases for the rules of promoter, cleaning, layering and the record."""
 
-from builders import CLEAR, COLOUR, PROMOTER, JobBuilder
+from builders import CLEAR, COLOUR, PROMOTER, JobBuilder, minutes
 from rules.case_book import coloured, fails, panel, passes, promoted
 
 
@@ -76,6 +76,11 @@ def a_material_that_the_table_does_not_have() -> JobBuilder:
     return panel(substrate="moon-rock")
 
 
+@fails("promoter.unknown-untried")
+def a_strip_held_and_the_next_one_did_not() -> JobBuilder:
+    return panel(substrate="unknown", known="unknown").trial(held=True).wait(hours=1).trial(held=False)
+
+
 @passes("promoter.unknown-untried")
 def the_strip_held() -> JobBuilder:
     return panel(substrate="unknown", known="unknown").trial(held=False).trial(held=True)
@@ -124,6 +129,90 @@ def a_third_coat_of_promoter_is_on() -> JobBuilder:
 @passes("layering.too-many-coats")
 def as_many_as_the_card_allows() -> JobBuilder:
     return panel().change_layer("colour", coats=4)
+
+
+@fails("layering.out-of-turn")
+def colour_over_one_coat_of_promoter() -> JobBuilder:
+    return panel().ready("promoter").coat().wait(hours=1).ready("colour").coat()
+
+
+@fails("layering.out-of-turn")
+def colour_and_no_promoter() -> JobBuilder:
+    return panel().ready("colour").start()
+
+
+@fails("layering.out-of-turn")
+def colour_while_the_promoter_is_being_sprayed() -> JobBuilder:
+    return promoted().wait(minutes=15).start("promoter").wait(hours=1).ready("colour").start("colour")
+
+
+@fails("layering.out-of-turn")
+def colour_left_out_and_clear_put_on() -> JobBuilder:
+    bench = promoted().card(CLEAR).layer("clear", CLEAR, activator="slow").wait(hours=1).ready("clear")
+    return bench.coat("clear")
+
+
+@fails("layering.out-of-turn")
+def back_to_the_promoter_under_a_finished_colour() -> JobBuilder:
+    bench = promoted().wait(minutes=30).ready("colour").coats(2, apart=minutes(10))
+    return bench.wait(minutes=30).coat("promoter")
+
+
+@fails("layering.out-of-turn")
+def back_to_the_promoter_under_a_colour_just_begun() -> JobBuilder:
+    return promoted().wait(minutes=30).ready("colour").coat().wait(minutes=10).coat("promoter")
+
+
+@fails("layering.out-of-turn")
+def put_right_too_late_by_a_change_of_the_plan() -> JobBuilder:
+    return panel().ready("promoter").coat().wait(hours=1).ready("colour").coat().change_layer("promoter", coats=1)
+
+
+@passes("layering.out-of-turn")
+def layer_after_layer() -> JobBuilder:
+    return promoted().wait(minutes=30).ready("colour").coats(2, apart=minutes(10))
+
+
+@passes("layering.out-of-turn")
+def left_at_the_least_of_the_card_though_more_were_planned() -> JobBuilder:
+    bench = JobBuilder().card(COLOUR, CLEAR).piece().prep("wash").layer("colour", COLOUR, 3)
+    bench.layer("clear", CLEAR, activator="slow").ready("colour").coat().wait(minutes=20)
+    return bench.ready("clear").coats(2, apart=minutes(15))
+
+
+@passes("layering.out-of-turn")
+def left_at_what_was_planned_though_the_card_asks_for_more() -> JobBuilder:
+    bench = panel().change_layer("promoter", coats=1).ready("promoter").coat().wait(minutes=30)
+    return bench.ready("colour").coat().change_layer("promoter", coats=2)
+
+
+@passes("layering.out-of-turn")
+def one_coat_more_on_the_top_layer() -> JobBuilder:
+    bench = promoted().wait(minutes=30).ready("colour").coats(2, apart=minutes(10))
+    return bench.wait(minutes=10).coat("colour")
+
+
+@passes("layering.out-of-turn")
+def one_coat_more_before_the_next_layer() -> JobBuilder:
+    return promoted().wait(minutes=15).coat("promoter").wait(minutes=30).ready("colour").coat()
+
+
+@passes("layering.out-of-turn")
+def a_layer_planned_under_it_when_it_was_on() -> JobBuilder:
+    bench = JobBuilder().card(PROMOTER, COLOUR).piece().prep("wash").layer("colour", COLOUR).ready().coat()
+    return bench.insert_layer("promoter", PROMOTER, "colour", activator="rigid")
+
+
+@passes("layering.out-of-turn")
+def two_pieces_side_by_side() -> JobBuilder:
+    bench = JobBuilder().card(COLOUR).piece().prep("wash").layer("colour", COLOUR)
+    bench.piece("lid").prep("wash").layer("lid-colour", COLOUR)
+    return bench.start("colour", mix=None).start("lid-colour", mix=None)
+
+
+@passes("layering.out-of-turn")
+def begun_out_of_turn_and_taken_back() -> JobBuilder:
+    return panel().ready("promoter").coat().ready("colour").start("colour").undo()
 
 
 @fails("cleaning.not-cleaned")

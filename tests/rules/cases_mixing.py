@@ -37,6 +37,11 @@ def sprayed_from_a_cup_with_nothing_logged() -> JobBuilder:
     return panel().mix("promoter").coat()
 
 
+@fails("mixing.no-activator")
+def a_coat_begun_from_an_empty_cup() -> JobBuilder:
+    return panel().mix("promoter").start()
+
+
 @passes("mixing.no-activator")
 def the_cup_is_only_begun() -> JobBuilder:
     return panel().mix("promoter")

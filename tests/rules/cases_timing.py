@@ -87,8 +87,27 @@ def the_coats_left_take_longer() -> JobBuilder:
 
 
 @fails("timing.pot-life")
+def too_short_before_the_first_coat() -> JobBuilder:
+    card = replace(CLEAR, pot_life=minutes(29))
+    return JobBuilder().card(card).piece().prep("wash").layer("clear", card, 3, activator="slow").ready()
+
+
+@fails("timing.pot-life")
+def too_short_with_the_stand_that_still_runs() -> JobBuilder:
+    card = replace(CLEAR, pot_life=minutes(30), stand=minutes(20))
+    bench = JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow").mix()
+    return bench.pour("base", 40).pour("activator", 20).stir("activated").wait(minutes=1)
+
+
+@fails("timing.pot-life")
 def sprayed_past_it_and_emptied() -> JobBuilder:
     return clear_coated().wait(hours=2).coat().empty()
+
+
+@passes("timing.pot-life")
+def long_enough_before_the_first_coat() -> JobBuilder:
+    card = replace(CLEAR, pot_life=minutes(30))
+    return JobBuilder().card(card).piece().prep("wash").layer("clear", card, 3, activator="slow").ready()
 
 
 @passes("timing.pot-life")
@@ -202,6 +221,24 @@ def taped_early_on_a_card_that_gives_no_time() -> JobBuilder:
 
 
 @fails("timing.tape")
+def taped_while_the_coat_is_being_sprayed() -> JobBuilder:
+    return coloured().start("colour").mask()
+
+
+@fails("timing.tape")
+def taped_while_the_coat_was_wet_and_done_since() -> JobBuilder:
+    bench = JobBuilder().card(COLOUR).piece().prep("wash").layer("colour", COLOUR, 1).ready().start().mask()
+    return bench.wait(minutes=3).done()
+
+
+@fails("timing.tape")
+def taped_in_the_time_of_the_colour_and_not_of_the_promoter_under_it() -> JobBuilder:
+    quick = replace(COLOUR, id="quick", tape=minutes(10))
+    bench = promoted().card(quick).layer("quick", quick).wait(minutes=30).ready("quick").coat("quick")
+    return bench.wait(minutes=10).mask()
+
+
+@fails("timing.tape")
 def a_second_tape_in_time_and_the_first_still_there() -> JobBuilder:
     return coloured().wait(hours=23).mask().wait(hours=2).mask()
 
@@ -209,6 +246,18 @@ def a_second_tape_in_time_and_the_first_still_there() -> JobBuilder:
 @passes("timing.tape")
 def taped_the_next_day() -> JobBuilder:
     return promoted().wait(hours=24).mask()
+
+
+@passes("timing.tape")
+def taped_when_both_layers_had_their_time() -> JobBuilder:
+    quick = replace(COLOUR, id="quick", tape=minutes(10))
+    bench = promoted().card(quick).layer("quick", quick).wait(hours=23).ready("quick").coat("quick")
+    return bench.wait(hours=1).mask()
+
+
+@passes("timing.tape")
+def sprayed_after_it_was_taped_in_time() -> JobBuilder:
+    return promoted().wait(hours=24).mask().ready("colour").coat()
 
 
 @passes("timing.tape")

@@ -1,6 +1,6 @@
 """Cases that a rule could easily get wrong, each told as it happens in a shop."""
 
-from builders import CLEAR, COLOUR, ONE_PART_PROMOTER, PRACTICE, PROMOTER, JobBuilder, hours, minutes
+from builders import ADHESIVE_CLEAR, CLEAR, COLOUR, ONE_PART_PROMOTER, PRACTICE, PROMOTER, JobBuilder, hours, minutes
 from msgspec.structs import replace
 
 from benchtool.job.cards import Activator, Card, Duty, Gun, Reduction
@@ -175,3 +175,69 @@ def test_a_trial_that_did_not_hold_is_told() -> None:
     bench = JobBuilder().card(COLOUR).piece("cap", "unknown").prep("wash").layer("colour", COLOUR).trial(held=False)
     assert bench.one("promoter.unknown-untried").message.endswith("The trial on record did not hold.")
     assert bench.in_the_way("colour") == {"promoter.unknown-untried"}
+
+
+def test_the_last_trial_decides() -> None:
+    bench = JobBuilder().card(COLOUR).piece("cap", "unknown").prep("wash").layer("colour", COLOUR).trial(held=True)
+    bench.wait(hours=1).trial(held=False)
+    assert bench.one("promoter.unknown-untried").message == (
+        "Nobody knows what Cap is made of, and the last test strip did not hold."
+    )
+    assert bench.wait(hours=1).trial(held=True).rules() == set()
+
+
+def test_a_pot_life_too_short_for_the_coats_is_told_before_the_first() -> None:
+    card = replace(CLEAR, pot_life=minutes(40), stand=minutes(15))
+    bench = JobBuilder().card(card).piece().prep("wash").layer("clear", card, 3, activator="slow").mix()
+    bench.pour("base", 40).pour("activator", 20)
+    said = bench.one("timing.pot-life")
+    assert said.message == (
+        "The stand time and the 3 coats left and their flash take longer than the 40:00 this cup has left."
+    )
+    assert said.severity is Severity.CAUTION
+    bench.stir("activated").wait(minutes=15)
+    assert bench.one("timing.pot-life").message == (
+        "The 3 coats left and their flash take longer than the 25:00 this cup has left."
+    )
+    assert "timing.pot-life" not in bench.change_layer(coats=2).rules()
+
+
+def test_the_stand_of_a_mix_still_to_be_reduced_counts_to_its_end() -> None:
+    """5 min activated and 10 min reduced, two coats 15 min apart: 30 min from the stirring."""
+    for life, raised in ((30, False), (29, True)):
+        card = replace(PROMOTER, pot_life=minutes(life))
+        bench = JobBuilder().card(card).piece().prep("wash").layer("promoter", card, activator="rigid").mix()
+        bench.pour("base", 25).pour("activator", 0.5).stir("activated")
+        assert ("timing.pot-life" in bench.rules()) is raised
+        bench.wait(minutes=5).pour("reducer", 25.5)
+        assert ("timing.pot-life" in bench.rules()) is raised
+        bench.stir("reduced")
+        assert ("timing.pot-life" in bench.rules()) is raised
+
+
+def test_tape_names_the_layer_that_needs_the_longest() -> None:
+    quick = replace(COLOUR, id="quick", tape=minutes(10))
+    bench = JobBuilder().card(ADHESIVE_CLEAR, quick).piece(substrate="wood-solid").prep("wash")
+    bench.layer("primer", ADHESIVE_CLEAR, 3).layer("quick", quick).ready("primer").coats(3, apart=minutes(12))
+    bench.wait(minutes=30).coat("quick", mix=None).wait(minutes=10).mask()
+    said = bench.one("timing.tape")
+    assert (said.layer, said.message) == ("primer", "Tape on Adhesive clear 23:20:00 before its tape time.")
+
+
+def test_tape_on_a_coat_that_is_being_sprayed_is_told_as_that() -> None:
+    bench = JobBuilder().card(COLOUR).piece().prep("wash").layer("colour", COLOUR).start(mix=None).mask()
+    assert bench.one("timing.tape").message == "Tape on Base colour while a coat of it is being sprayed."
+
+
+def test_a_card_corrected_later_makes_nothing_wrong_that_went_by_the_card_of_its_day() -> None:
+    """Each work kept to the card that it began by; the stricter card is for the work still to come."""
+    bench = JobBuilder().card(COLOUR, CLEAR).piece().prep("wash").layer("colour", COLOUR, 2)
+    bench.layer("clear", CLEAR, activator="slow").ready("colour").coats(2, apart=minutes(10)).empty()
+    bench.wait(minutes=20).ready("clear").coats(2, apart=minutes(15)).empty().wait(hours=24).mask()
+    assert bench.rules() == set()
+    slow = {"flash": hours(1), "recoat_opens": hours(2), "tape": hours(90), "coats_least": 3, "coats_most": 3}
+    bench.card(replace(COLOUR, **slow), replace(CLEAR, stand=hours(1), pot_life=minutes(5), **slow))
+    assert {f.rule: f.layer for f in bench.findings()} == {}
+    one_part = JobBuilder().card(replace(CLEAR, two_part=False)).piece().prep("wash").layer("clear", CLEAR, 2)
+    one_part.coats(2, "clear", apart=minutes(15)).card(CLEAR)
+    assert one_part.of("mixing.not-logged") == ()

@@ -40,8 +40,9 @@ def two_part(bench: JobBuilder, activator: str) -> JobBuilder:
 
 
 def one_part(bench: JobBuilder) -> JobBuilder:
-    """Two coats of one-part promoter."""
-    return bench.card(ONE_PART_PROMOTER).layer("promoter", ONE_PART_PROMOTER).ready().coats(2, apart=minutes(12))
+    """Two coats of one-part promoter, and its flash before colour."""
+    bench.card(ONE_PART_PROMOTER).layer("promoter", ONE_PART_PROMOTER).ready().coats(2, apart=minutes(12))
+    return bench.wait(minutes=10)
 
 
 def adhesive_clear(bench: JobBuilder, gun: Gun) -> JobBuilder:

@@ -102,8 +102,8 @@ def test_a_coat_a_second_early_is_in_the_record(
 
 
 def clear_activated() -> JobBuilder:
-    """A clear activated at this moment, with no coat on yet."""
-    bench = JobBuilder().card(CLEAR).piece().prep("wash").layer("clear", CLEAR, activator="slow")
+    """A clear for one coat, activated at this moment and not on yet."""
+    bench = JobBuilder().card(CLEAR).piece().prep("wash").layer("clear", CLEAR, 1, activator="slow")
     return bench.mix().pour("base", 40).pour("activator", 20).stir("activated")
 
 

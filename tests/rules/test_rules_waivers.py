@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 from builders import CLEAR, COLOUR, ONE_PART_PROMOTER, PROMOTER, JobBuilder, minutes
 
+from benchtool.rules.engine import rule_of
 from benchtool.rules.finding import Severity
 
 Case = Callable[[], JobBuilder]
@@ -94,13 +95,14 @@ def _layer(bench: JobBuilder) -> str:
 
 
 @pytest.mark.parametrize(("rule", "build"), STOPS, ids=_name)
-def test_a_stop_stands_in_the_way_of_this_coat_and_of_no_other_layer(rule: str, build: Case) -> None:
+def test_a_stop_stands_in_the_way_of_this_piece_and_of_no_other(rule: str, build: Case) -> None:
     bench = build()
+    bench.piece("other").prep("wash").layer("other", CLEAR, activator="slow").card(CLEAR)
     layer = _layer(bench)
     assert bench.in_the_way(layer) == {rule}
     assert bench.one(rule).severity is Severity.STOP
     for other in bench.state.layers:
-        assert other == layer or bench.in_the_way(other) == set()
+        assert bench.in_the_way(other) == (set() if other == "other" else {rule})
 
 
 @pytest.mark.parametrize(("rule", "build"), STOPS, ids=_name)
@@ -202,3 +204,91 @@ def test_two_causes_are_two_findings() -> None:
     bench.coat()
     assert bench.in_the_way() == {"timing.flash", "promoter.unknown-untried"}
     assert bench.rules() == {"timing.flash", "promoter.unknown-untried", "cleaning.not-cleaned"}
+
+
+def test_a_clock_set_back_stands_in_the_way_of_every_piece() -> None:
+    bench = first_coat().piece("lid").prep("wash").layer("lid", COLOUR).wait(hours=-2)
+    assert bench.in_the_way("promoter") >= {"record.clock-behind"}
+    assert bench.in_the_way("lid") == {"record.clock-behind"}
+    bench.waive(bench.one("record.clock-behind"))
+    assert bench.in_the_way("lid") == set()
+
+
+def test_what_is_mixed_ahead_for_a_later_layer_is_not_in_the_way_of_this_one() -> None:
+    bench = first_coat().card(CLEAR).layer("clear", CLEAR, activator="slow").wait(minutes=15)
+    bench.mix("clear").pour("base", 40)
+    assert bench.one("mixing.no-activator").severity is Severity.STOP
+    assert bench.in_the_way("promoter") == set()
+    bench.pour("activator", 30).stir("activated")
+    assert bench.one("mixing.off-ratio").severity is Severity.STOP
+    assert bench.in_the_way("promoter") == set()
+
+
+def test_a_wrong_activator_planned_for_a_later_layer_is_not_in_the_way_of_this_one() -> None:
+    bench = JobBuilder().card(PROMOTER, COLOUR).piece().prep("wash").layer("colour", COLOUR)
+    bench.layer("promoter", PROMOTER, activator="flexible").ready("colour")
+    assert bench.one("promoter.activator-type").severity is Severity.STOP
+    assert bench.in_the_way("colour") == set()
+    bench.coat("colour").wait(minutes=20)
+    assert bench.in_the_way("promoter") == {"promoter.activator-type"}
+
+
+def new_stops(bench: JobBuilder, layer: str) -> set[str]:
+    """What the record would hold against a coat begun now, by rules whose word is stop, as an act is previewed."""
+    known = {f.key for f in bench.findings()}
+    bench.start(layer)
+    found = {f.key for f in bench.findings() if f.key not in known and rule_of(f).severity is Severity.STOP}
+    bench.undo()
+    return found
+
+
+def test_each_coat_from_an_empty_cup_asks_anew() -> None:
+    bench = JobBuilder().card(CLEAR).piece().prep("wash").layer("clear", CLEAR, 3, activator="slow").mix()
+    for _ in range(2):
+        [key] = new_stops(bench, "clear")
+        bench.start()
+        bench.waive(next(f for f in bench.findings() if f.key == key)).done().wait(minutes=15)
+
+
+def test_each_coat_without_activator_asks_anew() -> None:
+    bench = no_activator()
+    bench.waive(bench.one("mixing.no-activator"))
+    assert bench.in_the_way() == set()
+    bench.coat().wait(minutes=15)
+    assert bench.in_the_way() == {"mixing.no-activator"}
+    [waived, ahead] = sorted(bench.of("mixing.no-activator"), key=lambda f: f.key)
+    assert (waived.waived, waived.message) == (
+        True,
+        "Coat 1 of Two-part clear went on without its activator: it will not cure.",
+    )
+    assert not ahead.waived
+
+
+def test_a_coat_out_of_turn_asks_once_and_not_for_the_coats_after_it() -> None:
+    bench = first_coat().wait(hours=1).ready("colour")
+    bench.change_layer("colour", coats=2)
+    assert new_stops(bench, "colour") == {"layering.out-of-turn|colour|1"}
+    bench.start("colour")
+    bench.waive(bench.one("layering.out-of-turn")).done().wait(minutes=10)
+    assert new_stops(bench, "colour") == set()
+    assert "layering.out-of-turn" not in bench.coat("colour").rules()
+
+
+def test_out_of_turn_is_said_as_a_painter_would() -> None:
+    bench = first_coat().wait(hours=1).ready("colour").start("colour")
+    said = bench.one("layering.out-of-turn")
+    assert said.message == "Coat 1 of Base colour is out of turn: Two-part promoter is not finished (1 of 2 coats)."
+    assert said.severity is Severity.STOP
+    left_out = JobBuilder().card(PROMOTER, COLOUR).piece().prep("wash").layer("promoter", PROMOTER, activator="rigid")
+    left_out.layer("colour", COLOUR).ready("colour").start()
+    assert left_out.one("layering.out-of-turn").message == (
+        "Coat 1 of Base colour is out of turn: Two-part promoter, which goes under it, is not on."
+    )
+    wet = first_coat().wait(minutes=15).start("promoter").ready("colour").start("colour")
+    assert wet.one("layering.out-of-turn").message == (
+        "Coat 1 of Base colour is out of turn: a coat of Two-part promoter is still being sprayed."
+    )
+    back = promoter_just_on().wait(minutes=30).coat("colour").coat("promoter")
+    assert back.one("layering.out-of-turn").message == (
+        "Coat 3 of Two-part promoter is out of turn: Base colour is over it already."
+    )

@@ -45,6 +45,16 @@ def test_the_first_look_rings_for_nothing_old() -> None:
     assert run(board, [window("dome", 10, 60)], 30, 31) == []
 
 
+def test_after_a_restart_what_was_just_missed_is_up_without_a_sound() -> None:
+    board = AlarmBoard()
+    missed, old = window("cup", 0, 30, WindowKind.POT_LIFE), window("other", 0, 30, WindowKind.POT_LIFE)
+    assert run(board, [missed], 50) == []
+    assert [a.call for a in board.up()] == [Call.LATE]
+    board = AlarmBoard()
+    run(board, [old], 200)
+    assert board.up() == ()
+
+
 def test_many_at_once_are_one_sentence() -> None:
     board = AlarmBoard()
     windows = [window(f"piece {i}", 10) for i in range(10)]
@@ -84,7 +94,7 @@ def test_silence_ends_by_itself_and_loses_no_words() -> None:
     assert len(board.up()) == 1
     assert board.quiet_until(after(20)) == after(24)
     assert board.quiet_until(after(24)) is None
-    assert [m for m, _, _ in run(board, windows, 39, 40)] == [40]
+    assert [m for m, _, _ in run(board, windows, 23, 24, 39, 40)] == [24, 40]
 
 
 def test_a_pot_life_calls_before_and_at_its_end() -> None:

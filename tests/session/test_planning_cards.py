@@ -19,6 +19,7 @@ from benchtool.session.cardreading import (
     Wrong,
     free_slug,
     read_card,
+    share_told,
     unmixable,
     write_card,
 )
@@ -79,6 +80,7 @@ def test_a_card_written_out_reads_the_same(card: Card) -> None:
 @given(card=cards())
 def test_every_card_written_out_reads_the_same_or_says_what_it_lacks(card: Card) -> None:
     lacking = {"origin", "flash", "recoat_opens"}
+    lacking |= {f"activator-{i}-share" for i in range(len(card.activators))}
     lacking |= {f"reduction-{g.value}-{k}" for g in Gun for k in ("least", "usual", "most")}
     read, faults = card, ()
     try:
@@ -87,6 +89,16 @@ def test_every_card_written_out_reads_the_same_or_says_what_it_lacks(card: Card)
         faults = wrong.faults
     assert read == card
     assert {key for key, _ in faults} <= lacking
+
+
+def test_four_to_one_of_base_is_one_part_to_four_of_base_and_plain_parts_are_never_told() -> None:
+    """4:1 on a can is four of the base to one of the hardener, 25 %: common practice, no source."""
+    row = ActivatorText(name="Hardener", share="4:1 of base", suits=Suits.ANY)
+    card = read_card(change(activators=(row,), reductions={}), "c1")
+    parts = recipe_parts(recipe(card, card.activators[0], Gun.AIRBRUSH))
+    assert amounts_mL(parts, 100) == pytest.approx((80, 20))
+    assert share_told("4:1 of base") == "25 % of the base"
+    assert share_told("1") == share_told("25 parts") == ""
 
 
 def test_nothing_typed_asks_for_all_that_is_needed() -> None:
@@ -113,10 +125,17 @@ def test_nothing_typed_asks_for_all_that_is_needed() -> None:
         ({"activators": ()}, "activator-0-name", "needs an activator"),
         ({"activators": (ActivatorText(name="A", suits=Suits.ANY),)}, "activator-0-share", "2 % of base"),
         ({"activators": (ActivatorText(name="A", share="4:1", suits=Suits.ANY),)}, "activator-0-share", "of what"),
+        (
+            {"activators": (ActivatorText(name="A", share="1", suits=Suits.ANY),)},
+            "activator-0-share",
+            "“1” of what? Write 25 % of base, or 4:1 of base",
+        ),
+        ({"activators": (ActivatorText(name="A", share="25 parts", suits=Suits.ANY),)}, "activator-0-share", "of what"),
+        ({"reductions": {Gun.MINI: ("", "1", "")}}, "reduction-mini gun-usual", "“1” of what? Write 25 % of base"),
         ({"activators": (ActivatorText(name="A", share="2 % of base"),)}, "activator-0-suits", "what it suits"),
         ({"activators": (ActivatorText(share="2 % of base", suits=Suits.ANY),)}, "activator-0-name", "its name"),
         (
-            {"activators": (ActivatorText(name="base", share="1", suits=Suits.ANY),)},
+            {"activators": (ActivatorText(name="base", share="1 % of base", suits=Suits.ANY),)},
             "activator-0-name",
             "has that name",
         ),

@@ -120,15 +120,61 @@ def test_moving_the_last_act_back_moves_its_windows(session: Session, clock: Any
         session.shift_last_act(timedelta(minutes=-1))
 
 
-def test_the_demo_begins_afresh_after_a_day_only(tmp_path: Path, clock: Any) -> None:
+def test_a_new_demo_is_begun_after_a_day_and_no_old_one_is_touched(tmp_path: Path, clock: Any) -> None:
     path = place_demo(tmp_path, clock.now())
-    job = jobfile.load(path).job
+    kept = path.read_bytes()
     clock.go(hours=2)
-    place_demo(tmp_path, clock.now())
-    assert jobfile.load(path).job == job
+    assert place_demo(tmp_path, clock.now()) == path
     clock.go(hours=24)
-    place_demo(tmp_path, clock.now())
-    assert jobfile.load(path).job != job
+    other = place_demo(tmp_path, clock.now())
+    assert other != path
+    assert path.read_bytes() == kept
+    other.write_bytes(b"{")
+    third = place_demo(tmp_path, clock.now() + timedelta(seconds=1))
+    assert third not in (path, other)
+    assert other.read_bytes() == b"{"
+
+
+def test_closing_a_job_that_cannot_be_saved_is_refused(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    document = session.current
+    assert document is not None
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fsync", full)
+        session.apply(degrease())
+        with pytest.raises(NotNow, match="full"):
+            session.close(document)
+        assert session.current is document
+    session.close(document)
+    assert jobfile.load(document.path).job == document.job
+
+
+def test_a_copy_never_lands_on_a_job_that_is_open(session: Session) -> None:
+    assert session.current is not None
+    with pytest.raises(NotNow, match="open here"):
+        session.save_copy(session.current.path)
+
+
+def test_a_read_only_job_follows_its_file(session: Session, clock: Any) -> None:
+    assert session.current is not None
+    other = Session(clock, session.tables, session.measures)
+    document = other.open(session.current.path)
+    other.tick()
+    session.apply(degrease())
+    other.tick()
+    assert document.job == session.current.job
+    other.close_all()
+
+
+def test_an_entry_made_under_a_wrong_clock_is_undone_for_good(session: Session, clock: Any) -> None:
+    clock.go(hours=5)
+    session.apply(degrease())
+    clock.go(hours=-5)
+    session.undo()
+    [made] = session.apply(degrease())
+    assert made.at == clock.now()
 
 
 def test_the_demo_says_so_and_raises_no_finding_but_the_missing_choice(clock: Any) -> None:

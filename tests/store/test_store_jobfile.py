@@ -27,12 +27,12 @@ posix_only = pytest.mark.skipif(os.name == "nt", reason="POSIX files")
 def refused(tmp_path: Path, untouched: Watch) -> Callable[..., JobFileFault]:
     """Write a file, see it refused, and see it left as it was."""
 
-    def refuse(content: bytes | str | Path, now: datetime | None = NOW) -> JobFileFault:
+    def refuse(content: bytes | str | Path) -> JobFileFault:
         file = content if isinstance(content, Path) else tmp_path / "bad.json"
         if not isinstance(content, Path):
             file.write_bytes(content.encode() if isinstance(content, str) else content)
         with untouched(file), pytest.raises(JobFileFault) as caught:
-            jobfile.load(file, now)
+            jobfile.load(file)
         fault = caught.value
         assert fault.path == file
         assert str(fault).startswith(f"{file.name}: {fault.message}")
@@ -70,7 +70,7 @@ def with_event(kind: str, **fields: str) -> str:
 
 
 def test_a_job_comes_back_as_it_was_saved(path: Path, job: Job) -> None:
-    assert jobfile.load(path, NOW) == jobfile.Opened(job=job, newer=False, notes=())
+    assert jobfile.load(path) == jobfile.Opened(job=job, newer=False, notes=())
 
 
 def test_the_file_is_for_people_too(path: Path) -> None:
@@ -400,17 +400,28 @@ LATE = NOW + timedelta(hours=27)
 BACKWARDS = "A coat is done before it started"
 
 
+def again(job: Job, early: timedelta) -> Job:
+    """The job with a second coat that starts `early` before the first was done."""
+    at = job.events[7].at - early
+    return replace(job, events=(*job.events, ev.CoatStarted(id="e9", at=at, layer="l1", mix="m1")))
+
+
 @pytest.mark.parametrize(
     ("change", "words", "place"),
     [
         (lambda j: changed(j, 3, id="e1"), "The event id “e1” is already that of event 0", "[3].id"),
         (lambda j: changed(j, 7, at=j.events[6].at - timedelta(seconds=1)), BACKWARDS, "[7].at"),
         (lambda j: changed(j, 6, at=LATE), BACKWARDS, "[7].at"),
-        (lambda j: changed(j, 7, at=LATE), "“e8” lies in the future", "[7].at"),
+        (lambda j: again(j, timedelta(seconds=1)), "A coat starts before the one before was done", "[8].at"),
         (lambda j: changed(j, 7, layer="l9"), "There is no layer “l9” before this event", "[7].layer"),
         (lambda j: replace(j, events=j.events[:6] + j.events[7:]), "A coat is done that was never started", "[6]"),
         (lambda j: replace(j, events=j.events[3:] + j.events[:3]), "There is no piece “p1” before", "[0].piece"),
         (lambda j: card(j, flash=timedelta(seconds=-1)), "A time can't be below zero", "[1].card.flash"),
+        (
+            lambda j: card(j, recoat_closes=timedelta(days=1)),
+            "It closes, and recoat_opens does not",
+            "[1].card.recoat_closes",
+        ),
         (lambda j: card(j, flash=timedelta.max), "No card waits a century", "[1].card.flash"),
         (lambda j: share(j, "2 % of nothing"), "One part must be a plain number of parts", "[4].parts"),
         (lambda j: share(j, "a bit"), "“a bit” does not start with a number", "[4].parts"),
@@ -424,9 +435,12 @@ def test_a_record_that_can_not_be_true(
     assert fault.place == f"$.events{place}"
 
 
-def test_the_future_is_no_matter_without_a_clock(tmp_path: Path, job: Job) -> None:
+def test_a_job_written_under_a_clock_that_ran_ahead_opens(tmp_path: Path, job: Job) -> None:
     later = changed(job, 7, at=NOW + timedelta(days=300))
     (tmp_path / "a").write_bytes(jobfile.dump(later))
     assert jobfile.load(tmp_path / "a").job == later
-    with pytest.raises(JobFileFault, match="lies in the future"):
-        jobfile.load(tmp_path / "a", NOW)
+
+
+def test_a_coat_may_start_in_the_instant_the_one_before_was_done(tmp_path: Path, job: Job) -> None:
+    (tmp_path / "a").write_bytes(jobfile.dump(again(job, timedelta(0))))
+    assert len(jobfile.load(tmp_path / "a").job.events) == 9

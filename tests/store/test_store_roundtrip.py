@@ -31,7 +31,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @given(job=jobs())
 def test_a_job_comes_back_exactly(file: Path, job: Job) -> None:
     jobfile.save(file, job)
-    opened = jobfile.load(file, job.events[-1].at)
+    opened = jobfile.load(file)
     assert opened == jobfile.Opened(job=job)
     assert jobfile.dump(opened.job) == jobfile.dump(job) == file.read_bytes()
     assert fold(opened.job) == fold(job)
@@ -87,7 +87,7 @@ def open_or_refuse(file: Path, data: bytes, now: datetime) -> None:
     file.write_bytes(data)
     opened, told = None, ""
     try:
-        opened = jobfile.load(file, now)
+        opened = jobfile.load(file)
     except JobFileFault as fault:
         told = str(fault)
     if opened is None:
@@ -100,7 +100,7 @@ def open_or_refuse(file: Path, data: bytes, now: datetime) -> None:
         assert next_step(state, piece, now).words
     if not opened.newer:
         jobfile.save(file, opened.job)
-        assert jobfile.load(file, now).job == opened.job
+        assert jobfile.load(file).job == opened.job
 
 
 @examples(150)

@@ -149,7 +149,7 @@ def test_a_longer_wait_never_reads_shorter(one: int, other: int) -> None:
         (40, "40 s"),
         (300, "5 min"),
         (5_340, "89 min"),
-        (5_400, "1.5 h"),
+        (5_400, "1 h 30 min"),
         (18_000, "5 h"),
         (86_400, "24 h"),
         (172_800, "2 days"),
