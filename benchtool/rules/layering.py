@@ -39,7 +39,8 @@ def too_few(facts: Facts) -> Iterator[Finding]:
     for piece, layer in facts.layers():
         planned = max(len(layer.coats), layer.plan.coats)
         covered = any(x.started for x in piece.layers[piece.layers.index(layer) + 1 :])
-        card = layer.coats[-1].card if covered and layer.coats else facts.state.card_of(layer)
+        done = layer.coats and (covered or layer.finished)
+        card = layer.coats[-1].card if done else facts.state.card_of(layer)
         if card is None:
             continue
         if covered and layer.coats_done < card.coats_least:

@@ -141,7 +141,7 @@ def not_logged(facts: Facts) -> Iterator[Finding]:
 def off_ratio(facts: Facts) -> Iterator[Finding]:
     """A part as poured is off its share by more than its tolerance, or a coat went on so."""
     for piece, layer, mix in facts.cups():
-        for part, check in _off_parts(facts, layer, mix):
+        for part, check in _off_parts(layer, mix):
             activator = part.kind is PartKind.ACTIVATOR
             yield Finding(
                 rule="mixing.off-ratio",
@@ -154,7 +154,7 @@ def off_ratio(facts: Facts) -> Iterator[Finding]:
                 forbids_coat=activator and layer is facts.next_layers()[piece.id],
             )
     for piece, layer, coat, mix in facts.sprayed():
-        for part, check in _off_parts(facts, layer, mix):
+        for part, check in _off_parts(layer, mix):
             yield Finding(
                 rule="mixing.off-ratio",
                 severity=Severity.CAUTION,
@@ -166,7 +166,7 @@ def off_ratio(facts: Facts) -> Iterator[Finding]:
             )
 
 
-def _off_parts(facts: Facts, layer: LayerState, mix: Mix) -> Iterator[tuple[Part, PourCheck]]:
+def _off_parts(layer: LayerState, mix: Mix) -> Iterator[tuple[Part, PourCheck]]:
     card = mix.card
     for part, check in zip(mix.parts, mix.checks, strict=True):
         if check.within or check.off_percent is None or card is None:
