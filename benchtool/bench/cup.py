@@ -53,7 +53,7 @@ class CupDrawing(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         widest = QFontMetricsF(self.look.small).horizontalAdvance("000.0 mL")
-        label = widest + 2 * GRID if self.width() > widest + 11 * GRID else 0.0
+        label = widest + 2 * GRID if self.width() > widest + 9 * GRID else 0.0
         cup = QRectF(2, GRID, self.width() - label - 4, self.height() - 2 * GRID)
         full = sum(max(p.mL, p.to_mL) for p in self.pours) or 1.0
         scale = cup.height() * 0.86 / full

@@ -235,9 +235,9 @@ def test_a_card_corrected_later_makes_nothing_wrong_that_went_by_the_card_of_its
     bench.layer("clear", CLEAR, activator="slow").ready("colour").coats(2, apart=minutes(10)).empty()
     bench.wait(minutes=20).ready("clear").coats(2, apart=minutes(15)).empty().wait(hours=24).mask()
     assert bench.rules() == set()
-    slow = {"flash": hours(1), "recoat_opens": hours(2), "tape": hours(90), "coats_least": 3, "coats_most": 3}
-    bench.card(replace(COLOUR, **slow), replace(CLEAR, stand=hours(1), pot_life=minutes(5), **slow))
-    assert {f.rule: f.layer for f in bench.findings()} == {}
+    slow = {"flash": hours(1), "recoat_opens": hours(2), "tape": hours(90)}
+    bench.card(replace(COLOUR, coats_least=3, **slow), replace(CLEAR, stand=hours(1), pot_life=minutes(5), **slow))
+    assert bench.rules() == set()
     one_part = JobBuilder().card(replace(CLEAR, two_part=False)).piece().prep("wash").layer("clear", CLEAR, 2)
     one_part.coats(2, "clear", apart=minutes(15)).card(CLEAR)
     assert one_part.of("mixing.not-logged") == ()
