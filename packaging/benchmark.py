@@ -264,7 +264,7 @@ def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
 
     now = datetime.now(UTC)
     large = large_job(now, 7, EVENTS)
-    wrong = [*faults(large, now), *faults(large_job(now, 1), now)]
+    wrong = [*faults(large), *faults(large_job(now, 1))]
     if wrong:
         raise RuntimeError(f"The made-up job is wrong: {wrong[0]}")
     yield from record_lines(folder, large, now, 20 if quick else 100)
