@@ -1,6 +1,6 @@
 """The state of a job, folded from its events. Nothing here reads a clock."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property, lru_cache
@@ -267,11 +267,24 @@ def fold(job: Job) -> State:
     An event that speaks of something taken back is passed over: an undo is always possible.
     """
     state = State()
+    for _ in _replay(job, state):
+        pass
+    return state
+
+
+def replay(job: Job) -> Iterator[tuple[State, ev.Event]]:
+    """Walk over the standing events with the state as it was before each: one state, which grows meanwhile."""
+    state = State()
+    for event in _replay(job, state):
+        yield state, event
+
+
+def _replay(job: Job, state: State) -> Iterator[ev.Event]:
     for place, event in standing(job.events):
+        yield event
         _STEPS[type(event)](state, place, event)
         if state.newest is None or event.at >= state.newest[1].at:
             state.newest = (place, event)
-    return state
 
 
 def _described(state: State, _: int, e: ev.JobDescribed) -> None:

@@ -2,20 +2,10 @@
 
 from collections.abc import Iterator
 
-from msgspec.structs import replace
-
 from benchtool.job.events import (
-    CardCopied,
-    CoatDone,
     CoatStarted,
-    Event,
-    LayerAdded,
-    LayerChanged,
-    LayerRemoved,
-    PieceAdded,
 )
-from benchtool.job.record import standing
-from benchtool.job.state import LayerState, PieceState, State, fold
+from benchtool.job.state import LayerState, PieceState, State, replay
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
 
 FAMILY = Family("layering")
@@ -103,44 +93,22 @@ def too_many(facts: Facts) -> Iterator[Finding]:
 )
 def out_of_turn(facts: Facts) -> Iterator[Finding]:
     """A coat was begun on a layer that its piece did not take next, or while another was being sprayed on it."""
-    for piece in facts.state.pieces.values():
-        events = _about(facts, piece.id)
-        for i, event in enumerate(events):
-            layer = facts.state.layers.get(event.layer) if isinstance(event, CoatStarted) else None
-            if layer is None:
-                continue
-            # The plan and the cards as they were then: a later change of them makes no coat right or wrong.
-            then = fold(replace(facts.job, events=events[:i]))
-            begun = then.layers.get(layer.id)
-            why = _out_of_turn(then, then.pieces[piece.id], begun) if begun is not None else ""
-            if begun is None or not why:
-                continue
-            number = len(begun.coats) + 1
-            yield Finding(
-                rule="layering.out-of-turn",
-                severity=Severity.STOP,
-                piece=piece.id,
-                layer=layer.id,
-                message=f"Coat {number} of {facts.state.layer_name(layer)} is out of turn: {why}.",
-                remedy="Undo it where it was logged by mistake; else test the stack for adhesion before you go on.",
-                key=key("layering.out-of-turn", layer.id, number),
-            )
-
-
-def _about(facts: Facts, piece: str) -> tuple[Event, ...]:
-    """Give the standing events that decide the order of the coats on a piece; none where it has but one layer."""
-    record = facts.settled("standing", lambda: [e for _, e in standing(facts.job.events)])
-    layers = {e.layer.id for e in record if isinstance(e, LayerAdded) and e.piece == piece}
-    if len(layers) < 2:
-        return ()
-    return tuple(
-        e
-        for e in record
-        if isinstance(e, CardCopied)
-        or (isinstance(e, PieceAdded) and e.piece.id == piece)
-        or (isinstance(e, LayerAdded | LayerChanged) and e.layer.id in layers)
-        or (isinstance(e, LayerRemoved | CoatStarted | CoatDone) and e.layer in layers)
-    )
+    # The plan and the cards as they were then: a later change of them makes no coat right or wrong.
+    for then, event in replay(facts.job):
+        begun = then.layers.get(event.layer) if isinstance(event, CoatStarted) else None
+        why = _out_of_turn(then, then.pieces[begun.piece], begun) if begun is not None else ""
+        if begun is None or not why or begun.id not in facts.state.layers:
+            continue
+        number = len(begun.coats) + 1
+        yield Finding(
+            rule="layering.out-of-turn",
+            severity=Severity.STOP,
+            piece=begun.piece,
+            layer=begun.id,
+            message=f"Coat {number} of {facts.state.layer_name(facts.state.layers[begun.id])} is out of turn: {why}.",
+            remedy="Undo it where it was logged by mistake; else test the stack for adhesion before you go on.",
+            key=key("layering.out-of-turn", begun.id, number),
+        )
 
 
 def _out_of_turn(then: State, piece: PieceState, layer: LayerState) -> str:
