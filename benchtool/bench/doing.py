@@ -41,7 +41,7 @@ class Doing(QObject):
         self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], str] | None = None
         self.waiver.signed.connect(self._go_on)
         self.reading.entered.connect(self._enter_reading)
-        self.trial.entered.connect(lambda: self._enter_trial(held=True))
+        self.trial.entered.connect(lambda: None if self._asked_at is None else self._enter_trial(held=True))
         self.alarm.heard.connect(self.heard)
         self.alarm.silence_asked.connect(self.silence)
         for strip in self.strips:
@@ -79,7 +79,7 @@ class Doing(QObject):
         for strip in self.strips:
             if not strip.isHidden():
                 strip.hide()
-        self._asked_at = None
+        self._asked_at = self._pending = None
 
     def tick(self) -> None:
         """Keep an open question true: retell its countdown, or drop it when time has settled it."""
@@ -110,7 +110,7 @@ class Doing(QObject):
 
     def _go_on(self, reason: str) -> None:
         if self._pending is None:
-            return
+            return  # the question was dropped meanwhile
         make, find, say = self._pending
         self._pending = None
         try:

@@ -125,7 +125,7 @@ class Session:
         why = look_only or ("" if lock is not None else str(got))
         if opened.newer:
             why = "It was made by a newer version of this tool: shown read-only."
-        document = Document(real, opened.job, read_only=why, notes=opened.notes, lock=lock)
+        document = Document(real, opened.job, read_only=why, notes=opened.notes, lock=lock, stamp=stamp)
         self.documents.append(document)
         self.pick_document(document)
         return document
