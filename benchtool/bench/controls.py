@@ -1,9 +1,9 @@
 """The few controls that the panes share, drawn in the bench's own look."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -330,22 +330,7 @@ def hatch(painter: QPainter, box: QRectF, color: QColor, *, gap: float = 8, widt
     painter.restore()
 
 
-def dots(painter: QPainter, box: QRectF, color: QColor) -> None:
-    """Dot `box` evenly."""
-    painter.fillRect(box, QBrush(color, Qt.BrushStyle.Dense6Pattern))
-
-
 def readable_on(color: QColor) -> QColor:
     """Give black or white, whichever stands out from `color`."""
     light = 0.299 * color.redF() + 0.587 * color.greenF() + 0.114 * color.blueF()
     return QColor("#111111") if light > 0.55 else QColor("#ffffff")
-
-
-def on_keys(event: QKeyEvent, keys: dict[int, Callable[[], None]]) -> bool:
-    """Run what a key asks for; says whether it did."""
-    act = keys.get(event.key())
-    if act is None:
-        return False
-    act()
-    event.accept()
-    return True

@@ -2,8 +2,8 @@
 
 from datetime import datetime
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QEnterEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import Pane, Words, hatch
@@ -104,12 +104,6 @@ class FindingRow(QFrame):
             self._toggle()
         else:
             super().keyPressEvent(event)
-
-    def enterEvent(self, event: QEnterEvent) -> None:
-        self.update()
-
-    def leaveEvent(self, event: QEvent) -> None:
-        self.update()
 
     def _toggle(self) -> None:
         self.open = not self.open
