@@ -342,6 +342,32 @@ def jobs(draw: Draw, most_acts: int = 25) -> Job:
 
 
 @st.composite
+def stirred_cups(draw: Draw) -> Job:
+    """A job of one cup with both stand times on its card, stirred and topped up in any order."""
+    card = replace(
+        draw(cards()),
+        activators=(Activator(id="a", name="Activator", suits=Suits.ANY, share="10 % of base"),),
+        reductions=(Reduction(gun=Gun.AIRBRUSH, least="0 % of base", usual="1x activated", most="1:1 of base"),),
+        stand=draw(_minutes),
+        stand_reduced=draw(_minutes),
+    )
+    created = draw(instants)
+    head = Job(format=FORMAT, schema=SCHEMA, id="job-1", created=created)
+    walk = Walk(draw, head, created)
+    piece, layer = draw(pieces("p1")), ev.Layer(id="l1", card=card.id, coats=1, activator="a")
+    walk.act(partial(ev.CardCopied, card=card))
+    walk.act(partial(ev.PieceAdded, piece=piece), partial(ev.LayerAdded, piece="p1", layer=layer))
+    walk.cup()
+    (mix,) = walk.state.mixes
+    stirs = [partial(ev.MixStirred, mix=mix, what=what) for what in ev.Stirred]
+    does = st.sampled_from([*stirs, *stirs, partial(ev.Poured, mix=mix, part="Activator", mL=1.0)])
+    for act in draw(st.lists(does, min_size=1, max_size=6)):
+        walk.now += draw(_minutes | st.just(timedelta(0)))
+        walk.act(act)
+    return walk.job
+
+
+@st.composite
 def acts(draw: Draw) -> tuple[Job, Job]:
     """A job before and after one act that is no undo."""
     before = draw(jobs(12))

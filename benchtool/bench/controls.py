@@ -214,7 +214,7 @@ class BigText(QWidget):
 
     def make_room(self, height: int) -> None:
         """Take no more than this height."""
-        self._room = max(5 * GRID, height)
+        self._room = max(3 * GRID, height)
         self._relook()
 
     def _relook(self) -> None:

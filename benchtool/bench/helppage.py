@@ -29,6 +29,8 @@ class HelpPage(QWidget):
         grid.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
         grid.setHorizontalSpacing(4 * GRID)
         grid.setVerticalSpacing(2 * GRID)
+        for side in (0, 1):
+            grid.setColumnStretch(side, 1)
         for i, (group, rows) in enumerate(groups.items()):
             box = QVBoxLayout()
             box.setSpacing(GRID // 2)
@@ -39,7 +41,7 @@ class HelpPage(QWidget):
                 line = QHBoxLayout()
                 line.setSpacing(GRID)
                 key = Words(look, "strong", "accent", wrap=False)
-                key.setFixedWidth(24 * GRID)
+                key.setFixedWidth(23 * GRID)
                 key.say(keys)
                 words = Words(look, "body", "ink")
                 words.say(title)

@@ -177,7 +177,7 @@ class WatchPane(Pane):
                 row.show_due(row.due)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        self.numerals.make_room(int(event.size().height() * 0.42))
+        self.numerals.make_room(int(event.size().height() * 0.34))
         super().resizeEvent(event)
 
     def _pick(self, row: WatchRow) -> None:

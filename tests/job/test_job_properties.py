@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from strategies import Walk, acts, examples, jobs, moments, pauses
+from strategies import Walk, acts, examples, jobs, moments, pauses, stirred_cups
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Card
@@ -249,6 +249,15 @@ def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -
                 assert w.mix is not None
                 assert closes is not None
                 assert closes <= pot_began(job, w.mix) + card.pot_life
+
+
+@examples(150)
+@given(stirred_cups())
+def test_a_mix_stands_until_both_its_stand_times_are_over(job: Job) -> None:
+    (mix,) = fold(job).mixes.values()
+    ends = stands_until(job, mix.id, card_at(job, mix.made.card, mix.place))
+    told = [w.span.opens_at for w in all_windows(fold(job)) if w.kind is WindowKind.STAND]
+    assert told == ([max(ends)] if ends else [])
 
 
 @examples(100)
