@@ -113,7 +113,8 @@ class MixPane(Pane):
         for part in (self.go, self.empty_cup, self.field, self.stir_anyway):
             part.setEnabled(writable)
         self.empty_cup.setVisible(mix is not None)
-        self.stir_anyway.setVisible(mix is not None and bool(mix.pours) and writable and self._may_stir(card, mix))
+        held = mix is not None and bool(mix.pours) and self._may_stir(mix.card or card, mix)
+        self.stir_anyway.setVisible(held and writable)
         cups = document.state.cups_to_share(layer) if mix is None else []
         self.share.setVisible(bool(cups) and writable)
         if cups:
@@ -130,7 +131,7 @@ class MixPane(Pane):
         if mix is None:
             self._show_plan(document.state, layer, card)
         else:
-            self._show_cup(card, layer, mix, now)
+            self._show_cup(mix.card or card, layer, mix, now)
 
     def _show_nothing(self) -> None:
         self.title.say("Mix")
@@ -297,7 +298,7 @@ class MixPane(Pane):
             if mix is None:
                 self._begin(layer)
                 return
-            step = self._step(card, mix, self.session.now())
+            step = self._step(mix.card or card, mix, self.session.now())
             if step.act is CupAct.STIR and step.stir is not None:
                 self.session.apply(partial(ev.MixStirred, mix=mix.id, what=step.stir))
                 self.said.emit("Stirred. The stand time counts from now." if card.stand else "Stirred.")

@@ -169,13 +169,14 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
             layer=layer.id,
             coat=number,
         )
-    due = _coat_due(state, piece, layer)
+    due = _coat_due(piece, layer)
     if due is not None and now < due:
         left = clock_words((due - now).total_seconds())
         what = f"coat {n}" if layer.started else name
         words = f"Wait {left} before {what}"
         return NextStep(act=Act.WAIT, words=words, layer=layer.id, coat=n, due_at=due)
-    card, mix = state.card_of(layer), state.mix_for(layer)
+    mix = state.mix_for(layer)
+    card = mix.card or state.card_of(layer) if mix is not None else None  # a cup goes by the card it was begun by
     if card is None or mix is None:
         return NextStep(act=Act.MIX, words=f"Mix {name}", layer=layer.id, coat=n)
     cup = cup_step(card, mix, now)
@@ -188,13 +189,14 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
     return NextStep(act=Act.COAT, words=words, short=f"Spray coat {n}", layer=layer.id, coat=n)
 
 
-def _coat_due(state: State, piece: PieceState, layer: LayerState) -> datetime | None:
+def _coat_due(piece: PieceState, layer: LayerState) -> datetime | None:
     """When the next coat of `layer` may go on: by its own flash, or the recoat of the layer under it."""
-    card = state.card_of(layer)
     last = layer.last_done
     if last is not None and last.done_at is not None:
-        return last.done_at + card.flash if card is not None and card.flash is not None else None
+        flash = last.card.flash if last.card is not None else None
+        return last.done_at + flash if flash is not None else None
     under = piece.under(layer)
-    under_card = state.card_of(under) if under is not None else None
+    below = under.last_done if under is not None else None
+    under_card = below.card if below is not None else None
     span = recoat_span(under_card, under) if under is not None and under_card is not None else None
     return span.opens_at if span is not None else None

@@ -158,7 +158,9 @@ def _unstirred(card: Card, mix: Mix) -> Stirred | None:
 
 def _reduced_early(card: Card, mix: Mix) -> str | None:
     """How long before the end of its first stand time the mix was reduced; None where it was not."""
-    activated, reduced = mix.stirred.get(Stirred.ACTIVATED), mix.stirred.get(Stirred.REDUCED)
+    # Stirred only once, with the reducer in it already: it stood activated for no time at all.
+    activated = mix.stirred.get(Stirred.ACTIVATED) or mix.stood_from
+    reduced = mix.stirred.get(Stirred.REDUCED)
     if card.stand is None or activated is None or reduced is None or not activated <= reduced < activated + card.stand:
         return None
     return left(activated + card.stand, reduced)

@@ -1,9 +1,10 @@
 """What is due: every running window of every open job, sorted by what needs hands next."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from weakref import WeakKeyDictionary
 
-from benchtool.job.windows import Window
+from benchtool.job.windows import FOR_GOOD, Window
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words
 from benchtool.trade.windows import Phase, WindowKind
@@ -20,8 +21,12 @@ class Due:
     now: datetime
     phase: Phase
     rank: int
-    remaining_s: float
     several: bool = False
+
+    @property
+    def remaining_s(self) -> float:
+        """Seconds to the next edge; below zero, since the last."""
+        return self.window.span.remaining_s(self.now) or 0.0
 
     @property
     def place(self) -> str:
@@ -61,17 +66,40 @@ class Due:
         return self.phase in (Phase.CLOSING, Phase.CLOSED) and self.window.needed
 
 
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """The running windows, each with its phase and rank, in an order that holds from `since` to `until`."""
+
+    windows: tuple[tuple[Document, Window], ...]
+    since: datetime
+    until: datetime
+    lines: list[tuple[Document, Window, Phase, int]]
+
+
+_ORDERS: WeakKeyDictionary[Session, _Order] = WeakKeyDictionary()
+
+
 def due_now(session: Session, now: datetime) -> list[Due]:
     """Sort all running windows by what needs hands next."""
-    several = len(session.documents) > 1
-    lines = []
-    for document, window in session.watch(now):
+    windows, several = tuple(session.watch(now)), len(session.documents) > 1
+    order = _ORDERS.get(session)
+    if order is None or order.windows != windows or not order.since <= now < order.until:
+        order = _ORDERS[session] = _order(windows, now)
+    return [Due(document, window, now, phase, rank, several) for document, window, phase, rank in order.lines]
+
+
+def _order(windows: tuple[tuple[Document, Window], ...], now: datetime) -> _Order:
+    lines, until = [], FOR_GOOD
+    for document, window in windows:
         phase, left = window.phase(now), window.span.remaining_s(now)
-        rank = _rank(window, phase, left)
+        rank, edge = _rank(window, phase, left), window.next_edge(now)
         if rank == LATE and left is not None and -left < FRESH:
             rank = CLOSING  # just missed: it comes first, while something can still be done
-        lines.append(Due(document, window, now, phase, rank, left if left is not None else 0.0, several))
-    return sorted(lines, key=lambda d: (d.rank, d.remaining_s, d.window.key))
+            edge = min(edge, now + timedelta(seconds=FRESH + left))
+        lines.append(((rank, left or 0.0, window.key), (document, window, phase, rank)))
+        until = min(until, edge)
+    lines.sort(key=lambda line: line[0])
+    return _Order(windows, now, until, [line for _, line in lines])
 
 
 CLOSING, NOW, RUNNING, LATE, INFORMS = range(5)

@@ -328,7 +328,7 @@ class Session:
         # An act never lies before one already recorded: after a clock set back, a coat done would else
         # come before its start and the file would not open again.
         # Only what stands counts: an entry made under a wrong clock is undone for good.
-        at = max([self.now(), *(e.at for _, e in standing(job.events)[-1:])])
+        at = max([self.now(), *(e.at for _, e in standing(job.events))])
         first = next_number(job)
         made = []
         for i, draft in enumerate(drafts):

@@ -214,3 +214,17 @@ def test_events_from_a_clock_an_hour_ahead_are_shown_not_refused(session: Sessio
     found = document.findings(clock.now(), session.tables)
     assert [f.rule for f in found if f.rule == "record.clock-behind"]
     assert document.job.events[-1].at == datetime(2026, 3, 14, 10, tzinfo=UTC)
+
+
+def test_a_step_moved_back_under_a_wrong_clock_leaves_a_job_that_saves(session: Session, clock: Any) -> None:
+    session.pick("trim")
+    assert session.layer is not None
+    clock.go(hours=3)
+    session.apply(acts.start_coat(session, session.layer))
+    session.apply(acts.finish_coat(session.layer))
+    session.apply(degrease("dome"))
+    session.shift_last_act(timedelta(hours=-2))
+    clock.go(hours=-3)
+    session.apply(acts.start_coat(session, session.layer))
+    assert session.current is not None
+    assert not session.current.unsaved
