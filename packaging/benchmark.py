@@ -148,10 +148,11 @@ def start_lines(folder: Path, environ: dict[str, str], where: str, rounds: int) 
     took: dict[str, list[float]] = {"bare": [], "bench": []}
     for i in range(rounds + 1):
         for role, times in took.items():
-            child = Child(role, folder, environ, 0, 0)
+            # The first turn stays a while: it fills the caches of Python, of the disk and of the tool.
+            child = Child(role, folder, environ, 0 if i else 3, 0)
             painted = child.painted()
             child.figures()
-            if i:  # the first turn fills the caches of Python, of the disk and of the tool
+            if i:
                 times.append(painted)
     value, other = (statistics.median(took[role]) for role in ("bench", "bare"))
     yield Line(f"Start to first paint{where}", value, "ms", "bare window", other, 2.5, by_ratio=True)
@@ -296,9 +297,12 @@ def main() -> None:
     sys.dont_write_bytecode = True
     if not asked.installed:
         sys.path.insert(0, str(ROOT))
-    import PySide6
+    try:
+        import PySide6
 
-    import benchtool
+        import benchtool
+    except ImportError as missing:
+        parser.error(f"this Python has no {missing.name}: take the one of .venv, which packaging/start.py makes")
 
     head = f"benchtool {benchtool.__version__} in {Path(benchtool.__file__).parent}, Qt {PySide6.__version__}, "
     head += f"Python {platform.python_version()}, {platform.system()} {platform.machine()}, {os.cpu_count()} cores"
