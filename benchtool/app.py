@@ -102,6 +102,10 @@ def opened_job(name: str, clock: Clock) -> Job | jobfile.Opened:
 
 def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
     """Open the bench and stay until it is closed."""
+    # Before Qt: once it is there, it looks into the source of every module that is imported after it.
+    import benchtool.session.session
+    import benchtool.sheets.state_text  # noqa: F401
+
     start_log(folders.state)
     from PySide6.QtWidgets import QApplication
 

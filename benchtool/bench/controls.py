@@ -1,9 +1,10 @@
 """The few controls that the panes share, drawn in the bench's own look."""
 
+import re
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -191,6 +192,45 @@ class Words(QLabel):
         text = elided(self.text(), self.font(), box.width())
         painter.drawText(box, self.alignment() | Qt.AlignmentFlag.AlignVCenter, text)
         painter.end()
+
+
+_FIGURE = re.compile(r"\d")
+
+
+class TickingWords(QWidget):
+    """Words whose figures go on each second: they lay out nothing anew while the rest of the words stays."""
+
+    def __init__(self, look: Look, size: str = "body", color: str = "ink") -> None:
+        super().__init__()
+        self.words = Words(look, size, color)
+        self.words.setParent(self)  # in no layout, so that a new text is its own affair
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        look.changed.connect(self.updateGeometry)
+
+    def text(self) -> str:
+        """Give the words shown."""
+        return self.words.text()
+
+    def say(self, text: str, color: str | None = None) -> None:
+        """Show other words, perhaps in another colour."""
+        before = self.words.text()
+        self.words.say(text, color)
+        if _FIGURE.sub("0", text) != _FIGURE.sub("0", before):  # figures are of equal width
+            self.updateGeometry()
+
+    def heightForWidth(self, width: int) -> int:
+        return self.words.heightForWidth(width)
+
+    def sizeHint(self) -> QSize:
+        return self.words.sizeHint()
+
+    def minimumSizeHint(self) -> QSize:
+        return self.words.minimumSizeHint()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        self.words.setGeometry(self.rect())
 
 
 class BigText(QWidget):

@@ -6,7 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import Pane, Words, hatch
+from benchtool.bench.controls import Pane, TickingWords, Words, hatch
 from benchtool.bench.look import GRID, TARGET, Look
 from benchtool.rules.engine import rule_of
 from benchtool.rules.finding import Finding, Severity
@@ -64,7 +64,7 @@ class FindingRow(QFrame):
         self.mark = Mark(look)
         self.where = Words(look, "small", "quiet", wrap=False)
         self.where.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.message = Words(look, "strong", "ink")
+        self.message = TickingWords(look, "strong", "ink")
         self.remedy = Words(look, "small", "quiet")
         self.why = Words(look, "small", "quiet")
         words = QVBoxLayout()
@@ -85,7 +85,9 @@ class FindingRow(QFrame):
         if self.finding is None or finding.key != self.finding.key:
             self.open = False
         self.finding = finding
-        self.mark.severity, self.mark.waived = finding.severity, finding.waived
+        if (self.mark.severity, self.mark.waived) != (finding.severity, finding.waived):
+            self.mark.severity, self.mark.waived = finding.severity, finding.waived
+            self.mark.update()
         said = f"Waived: {finding.message}" if finding.waived else finding.message
         self.message.say(said, "quiet" if finding.waived else "ink")
         self.remedy.say(finding.remedy)
@@ -94,7 +96,6 @@ class FindingRow(QFrame):
         self.why.setVisible(self.open)
         self.setAccessibleName(f"{finding.severity.value}: {finding.message} {finding.remedy}")
         self.setObjectName(f"finding-{finding.rule}")
-        self.mark.update()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         self._toggle()
@@ -111,6 +112,8 @@ class FindingRow(QFrame):
         self.pressed.emit()
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        if event.rect().bottom() < self.height() - 1 and not self.hasFocus():
+            return
         painter, t = QPainter(self), self.look.theme
         box = QRectF(self.rect())
         painter.setPen(QPen(t.color("line"), 1))

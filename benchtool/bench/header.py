@@ -9,7 +9,8 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QScrollArea, QSizePo
 from benchtool.bench.controls import BenchButton, Words
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.job.nextstep import Act, NextStep, next_step
-from benchtool.session.session import Session
+from benchtool.job.state import State
+from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words, span_words
 
 
@@ -21,6 +22,7 @@ class Chip(QAbstractButton):
         self.look = look
         self.piece_id, self.number = piece_id, number
         self.words, self.hands = "", False
+        self.known: tuple[State | None, datetime | None] = (None, None)
         self.setObjectName(f"piece-{piece_id}")
         self.setCheckable(True)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
@@ -32,17 +34,25 @@ class Chip(QAbstractButton):
         self.setFixedHeight(self.look.target + GRID // 2)
         self.updateGeometry()
 
+    def waits(self, state: State, now: datetime) -> bool:
+        """Whether the piece can only be in the same wait as when it was last shown."""
+        known, until = self.known
+        return known is state and until is not None and now < until
+
     def show_piece(self, name: str, words: str, *, hands: bool, picked: bool) -> None:
         """Show the piece as it stands."""
         if name != self.text():
             self.setText(name)
             self.updateGeometry()
+            self.update()
         if (words, hands, picked) != (self.words, self.hands, self.isChecked()):
+            same_box = picked == self.isChecked()
             self.words, self.hands = words, hands
             self.setChecked(picked)
             self.setAccessibleName(f"{name}: {words}")
             self.setToolTip(f"{name}\n{words}")
-            self.update()
+            top = self.height() // 2 if same_box else 0
+            self.update(0, top, self.width(), self.height() - top)
 
     def sizeHint(self) -> QSize:
         name = QFontMetricsF(self.look.strong).horizontalAdvance(self.text())
@@ -73,8 +83,10 @@ class Chip(QAbstractButton):
         line = painter.fontMetrics().height()
         middle = box.center().y()
         spot = QRectF(box.left() + 1.5 * GRID, middle - line, room, line)
-        painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, elided(self.text(), look.strong, name_room))
-        if numbered:
+        upper = event.rect().top() < self.height() // 2
+        if upper:
+            painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, elided(self.text(), look.strong, name_room))
+        if upper and numbered:
             painter.setFont(look.small)
             painter.setPen(t.color("quiet"))
             corner = QRectF(box.right() - 3 * GRID, spot.top(), 2 * GRID, line)
@@ -113,6 +125,7 @@ class Header(QWidget):
         self.setObjectName("header")
         self._chips: dict[str, Chip] = {}
         self._in_view: str | None = None
+        self._named: tuple[State, str] | None = None
         self.job = BenchButton(look, "Job", "J", name="job")
         self.job.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.title = Words(look, "strong", "ink", wrap=False)
@@ -167,18 +180,42 @@ class Header(QWidget):
 
     def _relook(self) -> None:
         self.setFixedHeight(self.look.target + 2 * GRID)
+        # Of one size whatever it says: else the whole window would be laid out anew each second.
+        metrics = QFontMetricsF(self.look.small)
+        wide = metrics.horizontalAdvance("00 days ago   00:00:00")
+        self.clock.setFixedSize(int(wide) + GRID, int(metrics.height()) + 2)
 
     def refresh(self, now: datetime) -> None:
         """Show the job in hand as it stands at `now`."""
-        document = self.session.current
-        self.clock.say(f"{now.astimezone():%H:%M:%S}")
+        document, clock = self.session.current, f"{now.astimezone():%H:%M:%S}"
+        if document is not None and document.state.readings:
+            age = (now - document.state.readings[-1].at).total_seconds()
+            clock = f"{span_words(max(age, 0))} ago   {clock}"
+        self.clock.say(clock)
         if document is None:
+            self._named = None
             self.title.say("No job open")
             self.sub.say("J opens or begins one")
             self._show_chips({})
             self.air.say("")
             self.add.setEnabled(False)
             return
+        if self._named is None or self._named[0] is not document.state or self._named[1] != document.read_only:
+            self._named = (document.state, document.read_only)
+            self._name(document)
+        for piece in document.state.pieces.values():
+            chip, picked = self._chips[piece.id], piece.id == self.session.piece_id
+            if chip.waits(document.state, now) and picked == chip.isChecked() and chip.visibleRegion().isEmpty():
+                continue  # only its countdown has gone on, and nobody sees it
+            step = next_step(document.state, piece, now)
+            chip.show_piece(piece.piece.name, _short(step, now), hands=step.hands, picked=picked)
+            chip.known = (document.state, step.due_at)
+        if self.session.piece_id in self._chips and self.session.piece_id != self._in_view:
+            self._in_view = self.session.piece_id
+            self.area.ensureWidgetVisible(self._chips[self.session.piece_id], 4 * GRID, 0)
+
+    def _name(self, document: Document) -> None:
+        """Show what only an act changes: the job, its air, which pieces there are."""
         self.title.say(document.title)
         self.title.setToolTip(str(document.path))
         mark = document.state.customer or document.path.name
@@ -193,22 +230,9 @@ class Header(QWidget):
         if readings:
             reading = readings[-1]
             self.air.say(f"{reading.air_degC:g} °C  {reading.humidity_percent:g} %")
-            age = (now - reading.at).total_seconds()
-            self.clock.say(f"{span_words(max(age, 0))} ago   {now.astimezone():%H:%M:%S}")
         else:
             self.air.say("No reading yet")
         self._show_chips({p.id: p.piece.name for p in document.state.pieces.values()})
-        for piece in document.state.pieces.values():
-            step = next_step(document.state, piece, now)
-            self._chips[piece.id].show_piece(
-                piece.piece.name,
-                _short(step, now),
-                hands=step.hands,
-                picked=piece.id == self.session.piece_id,
-            )
-        if self.session.piece_id in self._chips and self.session.piece_id != self._in_view:
-            self._in_view = self.session.piece_id
-            self.area.ensureWidgetVisible(self._chips[self.session.piece_id], 4 * GRID, 0)
 
     def _show_chips(self, names: dict[str, str]) -> None:
         if tuple(self._chips) == tuple(names):
@@ -225,6 +249,8 @@ class Header(QWidget):
             self._chips[piece_id] = chip
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        if event.rect().bottom() < self.height() - 1:
+            return
         painter = QPainter(self)
         painter.setPen(QPen(self.look.theme.color("line"), 1))
         painter.drawLine(0, self.height() - 1, self.width(), self.height() - 1)

@@ -1,6 +1,7 @@
 """The look: two themes, one type scale, one spacing scale. Everything that is drawn asks here."""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -32,8 +33,13 @@ class Theme:
     bare: str
 
     def color(self, name: str) -> QColor:
-        """Give one of the colours by its name."""
-        return QColor(getattr(self, name))
+        """Give one of the colours by its name; copy it before you change it."""
+        return _color(getattr(self, name))
+
+
+@cache
+def _color(code: str) -> QColor:
+    return QColor(code)
 
 
 LIGHT = Theme(
@@ -156,9 +162,9 @@ class Look(QObject):
         """For the one countdown read from three metres."""
         return self.font(96, strong=True)
 
-    def font(self, pixels: int, *, strong: bool = False) -> QFont:
-        """Make the one typeface at a size, with figures of equal width."""
-        size = max(12, round(pixels * self.scale))
+    def font(self, pixels: int, *, strong: bool = False, scaled: bool = True) -> QFont:
+        """Give the one typeface at a size, with figures of equal width; copy it before you change it."""
+        size = max(12, round(pixels * self.scale)) if scaled else pixels
         kept = self._fonts.get((size, strong))
         if kept is None:
             kept = QFont(self._family)
@@ -209,8 +215,8 @@ def elided(text: str, font: QFont, width: float) -> str:
 
 def fitted(look: Look, text: str, width: float, most: int, least: int = 16) -> QFont:
     """Give the strong font, at most `most` pixels high, in which `text` fits `width`."""
-    font = QFont(look.strong)
-    font.setPixelSize(most)
-    while font.pixelSize() > least and QFontMetricsF(font).horizontalAdvance(text) > width:
-        font.setPixelSize(max(least, int(font.pixelSize() * 0.92)))
+    font = look.font(most, strong=True, scaled=False)
+    wide = QFontMetricsF(font).horizontalAdvance(text)
+    if wide > width:  # type grows evenly, so that one step is enough
+        font = look.font(max(least, int(most * width / wide)), strong=True, scaled=False)
     return font

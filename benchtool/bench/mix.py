@@ -6,7 +6,7 @@ from functools import partial
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BenchButton, BigText, Choice, Field, Pane, Words
+from benchtool.bench.controls import BenchButton, BigText, Choice, Field, Pane, TickingWords, Words
 from benchtool.bench.cup import CupDrawing, Pour
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.partrow import PartRow
@@ -38,13 +38,13 @@ class MixPane(Pane):
         self._for_part = ""
         self._shown_for: tuple[str, str, str] | None = None
         self.title = Words(look, "title", "ink")
-        self.ratio = Words(look, "small", "quiet")
+        self.ratio = TickingWords(look, "small", "quiet")
         self.activator = Choice(look, "activator", "Activator")
         self.gun = Choice(look, "gun", "Gun")
         self.cup = CupDrawing(look)
         self.parts_box = QVBoxLayout()
         self.parts_box.setSpacing(0)
-        self.ask = Words(look, "small", "quiet")
+        self.ask = TickingWords(look, "small", "quiet")
         self.amount = BigText(look, "amount")
         self.field = Field(look, "Make", "amount")
         self.go = BenchButton(look, "Mix it", "Enter", name="mix-go", primary=True)

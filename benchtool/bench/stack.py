@@ -21,6 +21,10 @@ SLAB = 15 * GRID
 """Width of the drawn cross-section; the words stand to the right of it."""
 
 
+STEPS = 200
+"""In how many steps a band dries: finer than its pixels it would only be drawn more often."""
+
+
 @dataclass(frozen=True, slots=True)
 class BandFacts:
     """What one band shows at one moment. `drying` is how far the newest coat has dried, None if it is dry."""
@@ -37,6 +41,12 @@ class BandFacts:
     hands: bool = False
     trouble: bool = False
     picked: bool = False
+
+    @property
+    def slab(self) -> tuple[object, ...]:
+        """What else is drawn than the words and the countdown."""
+        wet = (self.done, self.spraying, self.drying)
+        return (self.name, self.color, self.coats, wet, self.film_um, self.hands, self.trouble, self.picked)
 
 
 def main_window(windows: tuple[Window, ...], layer: str) -> Window | None:
@@ -68,7 +78,7 @@ def band_facts(
             words = window.words_beside(now) if phase is Phase.WAITING else words
             numerals = clock_words(left, up=phase is Phase.WAITING)
         if window.kind in (WindowKind.FLASH, WindowKind.RECOAT, WindowKind.TAPE, WindowKind.CURE):
-            drying = window.span.progress(now) if phase is Phase.WAITING else None
+            drying = int(window.span.progress(now) * STEPS) / STEPS if phase is Phase.WAITING else None
         hands = phase in (Phase.OPEN, Phase.CLOSING) and window.needed
     if layer is piece.current and not layer.started:
         step = next_step(state, piece, now)
@@ -114,9 +124,14 @@ class Band(QAbstractButton):
         """Show these facts; repaint only if something changed."""
         if facts == self.facts:
             return
-        self.facts = facts
-        self.setAccessibleName(f"{facts.name}: {facts.words}")
-        self.setToolTip(f"{facts.name}\n{facts.words}")
+        before, self.facts = self.facts, facts
+        if facts.words != before.words or facts.name != before.name:
+            self.setAccessibleName(f"{facts.name}: {facts.words}")
+            self.setToolTip(f"{facts.name}\n{facts.words}")
+        if facts.slab == before.slab:  # a countdown went on, and it is the slab that is dear to draw
+            left = int(GRID + slab_width(self)) + 1
+            self.update(left, 0, self.width() - left, self.height())
+            return
         self.setMaximumHeight(int((14 * GRID + min(6 * GRID, (facts.film_um or 10.0))) * max(1.0, self.look.scale)))
         self.update()
 
@@ -132,7 +147,8 @@ class Band(QAbstractButton):
             painter.fillRect(whole, t.color("raised"))
             painter.fillRect(QRectF(0, 0, GRID / 2, whole.height()), t.color("accent"))
         slab = QRectF(GRID, 0, slab_width(self), whole.height())
-        self._draw_coats(painter, slab)
+        if event.rect().left() <= slab.right():
+            self._draw_coats(painter, slab)
         self._draw_words(painter, QRectF(slab.right() + 1.5 * GRID, 0, 0, whole.height()), whole.right() - GRID)
         if f.trouble:
             hatch(

@@ -209,6 +209,8 @@ class AlarmStrip(Strip):
 
     def show_alarms(self, words: str, *, grave: bool) -> None:
         """Show these words, or with none nothing; `grave` is for what is about to be, or is, too late."""
+        if not words and self.isHidden():
+            return
         self.words.say(words, "trouble" if grave else "accent")
         if grave is not self.trouble:
             self.trouble = grave

@@ -3,16 +3,20 @@
 from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QMoveEvent, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QMoveEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BigText, Pane, Words, hatch
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.session.due import Due, due_now
 from benchtool.session.session import Session
+from benchtool.trade.windows import Phase
 
 GUTTER = int(1.5 * GRID)
 """Room left of the words for the mark of a row that needs hands or is late."""
+
+STEPS = 400
+"""In how many steps the line at the foot of a row grows: finer it would only be drawn more often."""
 
 
 class WatchRow(QAbstractButton):
@@ -22,7 +26,7 @@ class WatchRow(QAbstractButton):
         super().__init__()
         self.look = look
         self.due: Due | None = None
-        self._drawn: tuple[str, str, str, int, int] | None = None
+        self._drawn: tuple[str, str, str, int, int, Phase] | None = None
         look.changed.connect(self._relook)
         self._relook()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -31,11 +35,12 @@ class WatchRow(QAbstractButton):
 
     def _relook(self) -> None:
         self.setFixedHeight(self.look.target + GRID // 2)
+        self._figures = int(QFontMetricsF(self.look.title).horizontalAdvance("00:00:00")) + GRID
         self.update()
 
     def take(self, due: Due) -> None:
         """Stand for this line, still without putting it into words."""
-        if self.due is None or self.due.window.key != due.window.key:
+        if self.due is None or self.due.window is not due.window:
             self.setAccessibleName(due.place)
             self._drawn = None
         self.due = due
@@ -43,13 +48,16 @@ class WatchRow(QAbstractButton):
     def show_due(self, due: Due) -> None:
         """Show this line; repaint only if it looks different."""
         words = due.words
-        drawn = (due.place, words, due.numerals, int(due.progress * 400), due.rank)
+        drawn = (due.place, words, due.numerals, int(due.progress * STEPS), due.rank, due.phase)
         self.due = due
         if drawn != self._drawn:
-            if self._drawn is None or drawn[:2] != self._drawn[:2]:
+            before, self._drawn = self._drawn, drawn
+            if before is None or drawn[:2] != before[:2]:
                 self.setAccessibleName(f"{due.place}: {words}")
-            self._drawn = drawn
-            self.update()
+            if before is not None and drawn[:2] + drawn[3:] == before[:2] + before[3:]:
+                self.update(self.width() - self._figures, 0, self._figures, self.height() - 4)
+            else:
+                self.update()
 
     def sizeHint(self) -> QSize:
         return QSize(30 * GRID, self.look.target)
@@ -72,6 +80,9 @@ class WatchRow(QAbstractButton):
         painter.drawText(
             QRectF(right - width - 2, 0, width + 2, box.height() - 4), Qt.AlignmentFlag.AlignVCenter, due.numerals
         )
+        if event.rect().left() >= self.width() - self._figures and not self.hasFocus():
+            painter.end()
+            return
         room, left = right - width - 3.5 * GRID, float(GUTTER)
         painter.setFont(look.strong)
         painter.setPen(t.color("ink"))
@@ -89,7 +100,8 @@ class WatchRow(QAbstractButton):
         foot = QRectF(left, box.bottom() - 3, box.width() - left, 2)
         painter.fillRect(foot, t.color("line"))
         painter.fillRect(
-            QRectF(foot.left(), foot.top(), foot.width() * due.progress, 2), t.color("accent" if due.hands else "wait")
+            QRectF(foot.left(), foot.top(), foot.width() * int(due.progress * STEPS) / STEPS, 2),
+            t.color("accent" if due.hands else "wait"),
         )
         if self.hasFocus():
             painter.setPen(QPen(t.color("accent"), 2))

@@ -305,7 +305,9 @@ class BenchWindow(QMainWindow):
             self.restoreGeometry(QByteArray.fromBase64(place.encode("ascii")))
 
     def _relook(self) -> None:
-        self.setStyleSheet(self.look.style_sheet())
+        sheet = self.look.style_sheet()
+        if sheet != self.styleSheet():  # to set it styles every widget anew, and a new size changes nothing in it
+            self.setStyleSheet(sheet)
         self.refresh()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

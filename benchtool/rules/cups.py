@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from benchtool.job.cards import Card
 from benchtool.job.events import Stirred
@@ -14,12 +15,27 @@ from benchtool.trade.numbers import span_words
 FAMILY = Family("timing")
 
 
-def _cups(facts: Facts) -> Iterator[tuple[LayerState, Mix, Card]]:
-    """Walk over the cups at hand, where no coat is being sprayed."""
-    for piece, layer, mix in facts.cups():
-        card = mix.card
+class _Cup(NamedTuple):
+    """A cup at hand: the layer it is for, its card, it as it was first sprayed, and the stirring it lacks."""
+
+    layer: LayerState
+    card: Card
+    cup: Mix
+    first: Mix
+    missing: Stirred | None
+
+
+def _cups(facts: Facts) -> list[_Cup]:
+    """Give the cups at hand, where no coat is being sprayed."""
+    return facts.settled("cups at hand", lambda: list(_at_hand(facts)))
+
+
+def _at_hand(facts: Facts) -> Iterator[_Cup]:
+    for piece, layer, cup in facts.cups():
+        card = cup.card
         if card is not None and layer is facts.next_layers()[piece.id] and layer.open_coat is None:
-            yield layer, mix, card
+            first = _as_first_sprayed(facts, card, cup)
+            yield _Cup(layer, card, cup, first, _unstirred(card, first))
 
 
 @FAMILY.rule(
@@ -30,11 +46,9 @@ def _cups(facts: Facts) -> Iterator[tuple[LayerState, Mix, Card]]:
 )
 def stand(facts: Facts) -> Iterator[Finding]:
     """The cup has not stood long enough, or was reduced or sprayed before it had."""
-    for layer, cup, card in _cups(facts):
-        mix = _as_first_sprayed(facts, card, cup)
+    for layer, card, _, mix, missing in _cups(facts):
         running = stand_span(card, mix)
-        missing = _unstirred(card, mix) if mix.pours else None
-        if missing is not None:
+        if missing is not None and mix.pours:
             yield _stand_finding(
                 Severity.STOP, layer, mix, missing,
                 f"{card.name} must stand {span_words(_wait(card, missing).total_seconds())} after stirring, and no "
@@ -174,7 +188,7 @@ def _reduced_early(card: Card, mix: Mix) -> str | None:
 )
 def pot_life(facts: Facts) -> Iterator[Finding]:
     """The cup is past its pot life, too near it for the coats left, or was sprayed past it."""
-    for layer, mix, card in _cups(facts):
+    for layer, card, mix, first, missing in _cups(facts):
         span = pot_life_span(card, mix)
         if span is None or span.closes_at is None:
             continue
@@ -191,7 +205,9 @@ def pot_life(facts: Facts) -> Iterator[Finding]:
                 forbids_coat=True,
             )
             continue
-        work = _too_long(facts, layer, mix, card, span.closes_at)
+        used = mix.id in facts.settled("first sprayed", lambda: _first_sprayed(facts))
+        ready = _stood_at(card, first, missing, facts.now, used=used)
+        work = _too_long(facts.now, layer, card, ready, span.closes_at)
         if work:
             yield Finding(
                 rule="timing.pot-life",
@@ -205,12 +221,10 @@ def pot_life(facts: Facts) -> Iterator[Finding]:
     yield from facts.settled("sprayed late", lambda: list(_sprayed_late(facts)))
 
 
-def _too_long(facts: Facts, layer: LayerState, mix: Mix, card: Card, ends: datetime) -> str:
+def _too_long(now: datetime, layer: LayerState, card: Card, stood: datetime, ends: datetime) -> str:
     """Name the work that this cup will not live to see the end of; empty where it will."""
-    now, flash, last = facts.now, card.flash or timedelta(0), layer.last_done
+    flash, last = card.flash or timedelta(0), layer.last_done
     flashed = last.done_at + flash if last is not None and last.done_at is not None else now
-    used = mix.id in facts.settled("first sprayed", lambda: _first_sprayed(facts))
-    stood = _stood_at(card, _as_first_sprayed(facts, card, mix), now, used=used)
     coats = max(1, layer.plan.coats - layer.coats_done)
     if max(now, flashed, stood) + flash * (coats - 1) <= ends:
         return ""
@@ -223,12 +237,12 @@ def _too_long(facts: Facts, layer: LayerState, mix: Mix, card: Card, ends: datet
     return f"{words[:1].upper()}{words[1:]} {'takes' if words == 'the stand time' else 'take'}"
 
 
-def _stood_at(card: Card, mix: Mix, now: datetime, *, used: bool) -> datetime:
+def _stood_at(card: Card, mix: Mix, missing: Stirred | None, now: datetime, *, used: bool) -> datetime:
     """When the mix may be sprayed at the earliest, with the stand times that run or are still to come.
 
     A cup that is `used` unreduced will not be reduced any more.
     """
-    running, missing = stand_span(card, mix), _unstirred(card, mix)
+    running = stand_span(card, mix)
     ready = max(now, running[0].opens_at) if running is not None else now
     if missing is not None:
         ready = max(ready, now + _wait(card, missing))

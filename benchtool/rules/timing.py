@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from benchtool.job.events import Face, Prep
 from benchtool.job.state import Coat, LayerState, PieceState, Step
@@ -21,19 +22,26 @@ FAMILY = Family("timing")
 )
 def flash(facts: Facts) -> Iterator[Finding]:
     """The next coat would come before the flash is over, or later than the card allows, or one did."""
-    for piece, layer in facts.layers():
-        for i, coat in enumerate(layer.coats):
-            following, card = layer.coats[i + 1] if i + 1 < len(layer.coats) else None, coat.card
-            if (
-                card is None
-                or coat.done_at is None
-                or (following is None and layer is not facts.next_layers()[piece.id])
-            ):
-                continue
-            if card.flash is not None:
-                yield from _flash_early(facts, layer, coat, following, card.flash)
-            if card.flash_most is not None:
-                yield from _flash_late(facts, layer, coat, following, card.flash_most)
+    yield from facts.settled("flashes over", lambda: list(_flashes_over(facts)))
+    for layer in facts.next_layers().values():
+        if layer is not None and layer.coats:
+            yield from _flash(facts, layer, layer.coats[-1], None)
+
+
+def _flashes_over(facts: Facts) -> Iterator[Finding]:
+    for _, layer in facts.layers():
+        for coat, following in pairwise(layer.coats):
+            yield from _flash(facts, layer, coat, following)
+
+
+def _flash(facts: Facts, layer: LayerState, coat: Coat, following: Coat | None) -> Iterator[Finding]:
+    card = coat.card
+    if card is None or coat.done_at is None:
+        return
+    if card.flash is not None:
+        yield from _flash_early(facts, layer, coat, following, card.flash)
+    if card.flash_most is not None:
+        yield from _flash_late(facts, layer, coat, following, card.flash_most)
 
 
 def _flash_early(
