@@ -3,7 +3,7 @@
 import logging
 import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -196,6 +196,3 @@ def start_log(folder: Path) -> None:
 
 def _log_uncaught(kind: type[BaseException], fault: BaseException, trace: object) -> None:
     log.critical("uncaught", exc_info=(kind, fault, trace))  # type: ignore[arg-type]
-
-
-__all__ = ["Callable", "Folders", "build", "main", "open_first", "opened_job", "run_window"]

@@ -1,7 +1,9 @@
 """What every test shares: a screen that is not there, a clock that stands still, folders of its own."""
 
+import errno
 import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -47,6 +49,22 @@ class StillVoice:
 @pytest.fixture
 def clock() -> StillClock:
     return StillClock(datetime(2026, 3, 14, 9, 0, 0, tzinfo=UTC))
+
+
+@pytest.fixture
+def full_disk(monkeypatch: pytest.MonkeyPatch) -> Any:
+    """A stretch (`with full_disk():`) in which the disk takes nothing more."""
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    @contextmanager
+    def stretch() -> Iterator[None]:
+        with monkeypatch.context() as broken:
+            broken.setattr(os, "fsync", full)
+            yield
+
+    return stretch
 
 
 @pytest.fixture

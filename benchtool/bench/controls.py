@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
+    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -355,6 +356,17 @@ class Rule(QWidget):
         painter.setPen(QPen(self.look.theme.color("line"), 1))
         painter.drawLine(0, 0, self.width(), self.height())
         painter.end()
+
+
+def scrolled(body: QWidget) -> QScrollArea:
+    """Put `body` in an area that rolls up and down where its room is short, and takes no focus of its own."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QScrollArea.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(body)
+    return area
 
 
 def hatch(painter: QPainter, box: QRectF, color: QColor, *, gap: float = 8, width: float = 1.5, lean: int = 1) -> None:

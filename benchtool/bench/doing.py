@@ -45,6 +45,7 @@ class Doing(QObject):
         self.alarm.heard.connect(self.heard)
         self.alarm.silence_asked.connect(self.silence)
         for strip in self.strips:
+            strip.opened.connect(self._remember)
             strip.left.connect(self.settled)
         self._asked_at: object = None
         session.subscribe(self._follow)
@@ -69,9 +70,9 @@ class Doing(QObject):
         elif self._asked_at is not None and self._asked_at != self._place():
             self.leave_strips()
 
-    def remember(self) -> None:
-        """Remember what is in hand while a question is open."""
-        if self.asking and self._asked_at is None:
+    def _remember(self) -> None:
+        """Remember what was in hand when the question was asked."""
+        if self._asked_at is None:
             self._asked_at = self._place()
 
     def leave_strips(self) -> None:
@@ -106,7 +107,6 @@ class Doing(QObject):
             return
         self._pending = (make, find, say)
         self.waiver.ask(*_told(found), act)
-        self.remember()
 
     def _go_on(self, reason: str) -> None:
         if self._pending is None:
@@ -247,9 +247,8 @@ class Doing(QObject):
     def earlier(self) -> None:
         """Move the last act one minute back, for the hand that forgot to press."""
         moved, at = self.session.shift_last_act(timedelta(minutes=-1))
-        self.said.emit(
-            f"{ev.event_words(moved)[:1].upper()}{ev.event_words(moved)[1:]}: at {at.astimezone():%H:%M:%S}."
-        )
+        words = ev.event_words(moved)
+        self.said.emit(f"{words[:1].upper()}{words[1:]}: at {at.astimezone():%H:%M:%S}.")
 
     # --- alarms ------------------------------------------------------------------------------------
 

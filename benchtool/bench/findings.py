@@ -4,9 +4,9 @@ from datetime import datetime
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import Pane, TickingWords, Words, hatch
+from benchtool.bench.controls import Pane, TickingWords, Words, hatch, scrolled
 from benchtool.bench.look import GRID, TARGET, Look
 from benchtool.rules.engine import rule_of
 from benchtool.rules.finding import Finding, Severity
@@ -137,12 +137,7 @@ class FindingsPane(Pane):
         self.rows.setContentsMargins(0, 0, GRID // 2, 0)
         self.rows.setSpacing(0)
         self.rows.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(body)
+        area = scrolled(body)
         self.column.setSpacing(GRID // 2)
         self.column.addWidget(self.head)
         self.column.addWidget(area, 1)

@@ -4,9 +4,9 @@ from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BenchButton, Words
+from benchtool.bench.controls import BenchButton, Words, scrolled
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.job.nextstep import Act, NextStep, next_step
 from benchtool.job.state import State
@@ -146,14 +146,8 @@ class Header(QWidget):
         self.add.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.add.clicked.connect(self.piece_asked)
         self.row.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area = self.area = scrolled(box)
         area.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(box)
-        self.area = area
         self.air = Words(look, "strong", "ink", wrap=False)
         self.clock = Words(look, "small", "quiet", wrap=False)
         for words in (self.air, self.clock):

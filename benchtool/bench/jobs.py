@@ -1,6 +1,7 @@
 """Opening, beginning and leaving jobs, and what to do about a file that can't be read."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
@@ -51,13 +52,19 @@ class Jobs(QObject):
             answers.append((f"Close {current.title}", partial(self._close, current)))
         self.window.doing.pick.ask("Which job?", answers)
 
+    @contextmanager
+    def _telling(self) -> Iterator[None]:
+        """Tell in the window whatever goes wrong inside: a file must never take the bench down."""
+        try:
+            yield
+        except Exception as fault:  # noqa: BLE001 - any fault of a file or a disk ends here, in words
+            self.tell(fault)
+
     def open(self, path: Path) -> None:
         """Open a job file; a fault is told in the window, and nothing else changes."""
-        try:
+        with self._telling():
             self.session.open(path)
             self.window.say("")
-        except Exception as fault:  # noqa: BLE001 - a file must never take the bench down
-            self.tell(fault)
 
     def tell(self, fault: Exception) -> None:
         """Say what is wrong with a file, and offer its last good version where there is one."""
@@ -73,43 +80,27 @@ class Jobs(QObject):
 
     def _look_at(self, version: Path) -> None:
         why = "An earlier version, read-only. J saves a copy of it to go on with."
-        try:
+        with self._telling():
             self.session.open(version, look_only=why)
-        except Exception as fault:  # noqa: BLE001 - a file must never take the bench down
-            self.tell(fault)
-
-    def _save_copy(self) -> None:
-        dialog = self._dialog("Save a copy", QFileDialog.AcceptMode.AcceptSave)
-        dialog.setFileMode(QFileDialog.FileMode.AnyFile)
-        dialog.setDefaultSuffix("json")
-        dialog.fileSelected.connect(lambda name: self.copy_to(Path(name)))
-        dialog.show()
 
     def copy_to(self, path: Path) -> None:
         """Write the job in hand to another file, and go on with that one."""
-        try:
+        with self._telling():
             self.session.save_copy(path)
             self.session.open(path)
-        except Exception as fault:  # noqa: BLE001 - said in the window, whatever it is
-            self.tell(fault)
 
     def _go(self, document: Document) -> None:
         self.session.pick_document(document)
 
     def _close(self, document: Document) -> None:
-        path = str(document.path)
-        try:
+        with self._telling():
             self.session.close(document)
-        except NotNow as no:
-            self.tell(no)
-            return
-        self._recent = [path, *(p for p in self._recent if p != path)]
+            path = str(document.path)
+            self._recent = [path, *(p for p in self._recent if p != path)]
 
     def _open_demo(self) -> None:
-        try:
+        with self._telling():
             self.open(self.demo())
-        except Exception as fault:  # noqa: BLE001 - a full disk must not take the bench down
-            self.tell(fault)
 
     def _folder(self) -> str:
         try:
@@ -119,26 +110,27 @@ class Jobs(QObject):
         return str(self.folder)
 
     def _open_dialog(self) -> None:
-        dialog = self._dialog("Open a job", QFileDialog.AcceptMode.AcceptOpen)
-        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        dialog.fileSelected.connect(lambda name: self.open(Path(name)))
-        dialog.show()
+        self._ask_for_file("Open a job", self.open, existing=True)
 
     def _new(self) -> None:
-        dialog = self._dialog("Begin a job: where shall it be kept?", QFileDialog.AcceptMode.AcceptSave)
-        dialog.setFileMode(QFileDialog.FileMode.AnyFile)
-        dialog.setDefaultSuffix("json")
-        dialog.fileSelected.connect(lambda name: self._create(Path(name)))
-        dialog.show()
+        self._ask_for_file("Begin a job: where shall it be kept?", self._create)
 
-    def _dialog(self, title: str, mode: QFileDialog.AcceptMode) -> QFileDialog:
+    def _save_copy(self) -> None:
+        self._ask_for_file("Save a copy", self.copy_to)
+
+    def _ask_for_file(self, title: str, then: Callable[[Path], None], *, existing: bool = False) -> None:
         if self._dialog_open is not None:
             self._dialog_open.close()
         dialog = self._dialog_open = QFileDialog(self.window, title, self._folder(), f"Jobs (*{SUFFIX})")
-        dialog.setAcceptMode(mode)
+        if existing:
+            dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+        else:
+            dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+            dialog.setDefaultSuffix(SUFFIX[1:])
         dialog.setModal(False)
+        dialog.fileSelected.connect(lambda name: then(Path(name)))
         dialog.finished.connect(self._dialog_done)
-        return dialog
+        dialog.show()
 
     def _dialog_done(self) -> None:
         if self._dialog_open is not None:
@@ -146,9 +138,6 @@ class Jobs(QObject):
             self._dialog_open = None
 
     def _create(self, path: Path) -> None:
-        try:
+        with self._telling():
             self.session.create(path, path.stem.replace("-", " ").replace("_", " "))
-        except Exception as fault:  # noqa: BLE001 - said in the window, whatever it is
-            self.tell(fault)
-            return
-        self.window.do("piece")
+            self.window.do("piece")

@@ -3,10 +3,10 @@
 from datetime import datetime
 from functools import partial
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BenchButton, BigText, Choice, Field, Pane, TickingWords, Words
+from benchtool.bench.controls import BenchButton, BigText, Choice, Field, Pane, TickingWords, Words, scrolled
 from benchtool.bench.cup import CupDrawing, Pour
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.partrow import PartRow
@@ -16,7 +16,7 @@ from benchtool.job.nextstep import CupAct, CupStep, amount_for, cup_step, last_s
 from benchtool.job.state import LayerState, Mix, State, recipe_parts
 from benchtool.job.windows import pot_life_span
 from benchtool.session import acts
-from benchtool.session.session import NotNow, Session
+from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.mixing import NotAShare, amounts_mL, fractions, size_in_cup
 from benchtool.trade.numbers import clock_words, pour_figure, shorten, span_words
 from benchtool.trade.quantities import NotAnAmount
@@ -88,12 +88,7 @@ class MixPane(Pane):
         last.addWidget(self.stir_anyway, 1)
         last.addWidget(self.empty_cup, 1)
         column.addLayout(last)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(body)
+        area = scrolled(body)
         self.column.addWidget(area, 1)
 
     # --- drawing what is ---------------------------------------------------------------------------
@@ -113,8 +108,6 @@ class MixPane(Pane):
         for part in (self.go, self.empty_cup, self.field, self.stir_anyway):
             part.setEnabled(writable)
         self.empty_cup.setVisible(mix is not None)
-        held = mix is not None and bool(mix.pours) and self._may_stir(mix.card or card, mix)
-        self.stir_anyway.setVisible(held and writable)
         cups = document.state.cups_to_share(layer) if mix is None else []
         self.share.setVisible(bool(cups) and writable)
         if cups:
@@ -158,6 +151,7 @@ class MixPane(Pane):
         except NotAShare:  # a reducer measured by an activator that is not chosen yet, say
             parts = ()
         self._step_amount = None
+        self.stir_anyway.hide()
         self.ratio.say(_ratio_words(card, layer))
         self.field.show()
         self.field.label.say("Make, ready to spray")
@@ -186,7 +180,9 @@ class MixPane(Pane):
         return USUAL_MAKE
 
     def _show_cup(self, card: Card, layer: LayerState, mix: Mix, now: datetime) -> None:
-        step = self._step(card, mix, now)
+        asked = cup_step(card, mix, now)
+        step = self._picked(mix) or asked
+        self.stir_anyway.setVisible(asked.act is CupAct.MEND and self.stir_anyway.isEnabled())
         life = pot_life_span(card, mix)
         left = life.remaining_s(now) if life is not None else None
         self.ratio.say(_cup_words(mix, left))
@@ -213,11 +209,12 @@ class MixPane(Pane):
         self.cup.show_pours(tuple(drawn), step.part if pouring else None, over=over, color=layer.plan.colour)
         self._show_step(step, now)
 
-    def _step(self, card: Card, mix: Mix, now: datetime) -> CupStep:
-        if self._asked_part is not None and any(p.name == self._asked_part for p in mix.parts):
-            amount = amount_for(mix, self._asked_part)
-            return CupStep(act=CupAct.POUR, part=self._asked_part, amount_mL=amount, words="")
-        return cup_step(card, mix, now)
+    def _picked(self, mix: Mix) -> CupStep | None:
+        """The pour of a part that the painter picked by hand, before what the cup itself asks for."""
+        if self._asked_part is None or all(p.name != self._asked_part for p in mix.parts):
+            return None
+        amount = amount_for(mix, self._asked_part)
+        return CupStep(act=CupAct.POUR, part=self._asked_part, amount_mL=amount, words="")
 
     def _show_step(self, step: CupStep, now: datetime) -> None:
         pouring = step.act in (CupAct.POUR, CupAct.MEND)
@@ -294,21 +291,33 @@ class MixPane(Pane):
         if document is None or layer is None or card is None:
             return
         mix = document.state.mix_for(layer)
+        if mix is None:
+            self._begin(layer)
+            return
+        step = self._picked(mix) or cup_step(mix.card or card, mix, self.session.now())
+        if step.act is CupAct.STIR and step.stir is not None:
+            say = "Stirred. The stand time counts from now." if card.stand else "Stirred."
+            self._write(partial(ev.MixStirred, mix=mix.id, what=step.stir), say)
+        elif step.act in (CupAct.POUR, CupAct.MEND):
+            if self.field.text().strip():
+                self._pour(mix, step.part, self.field.text())
+            elif step.amount_mL > 0:
+                self._log_pour(mix, step.part, step.amount_mL, "")
+
+    def _write(self, draft: Draft, say: str = "") -> bool:
+        """Write one event into the record and say so; says why where that can't be done, and gives whether it was."""
         try:
-            if mix is None:
-                self._begin(layer)
-                return
-            step = self._step(mix.card or card, mix, self.session.now())
-            if step.act is CupAct.STIR and step.stir is not None:
-                self.session.apply(partial(ev.MixStirred, mix=mix.id, what=step.stir))
-                self.said.emit("Stirred. The stand time counts from now." if card.stand else "Stirred.")
-            elif step.act in (CupAct.POUR, CupAct.MEND):
-                if self.field.text().strip():
-                    self._pour(mix, step.part, self.field.text())
-                elif step.amount_mL > 0:
-                    self._log_pour(mix, step.part, step.amount_mL, "")
+            self.session.apply(draft)
         except NotNow as no:
             self.said.emit(str(no))
+            return False
+        if say:
+            self.said.emit(say)
+        return True
+
+    def _mix_in_hand(self) -> Mix | None:
+        document, layer = self.session.current, self.session.layer
+        return document.state.mix_for(layer) if document is not None and layer is not None else None
 
     def _show_amount(self, text: str) -> None:
         self.amount.show()
@@ -329,9 +338,14 @@ class MixPane(Pane):
             amount = self.session.measures.volume(self.field.text(), unit="mL")
             if amount.mL <= 0:
                 raise NotAnAmount("Type an amount above zero, such as 30 mL or 1 fl oz.")
-            self.session.apply(acts.begin_mix(self.session, layer, amount.mL))
+            draft = acts.begin_mix(self.session, layer, amount.mL)
         except (NotAnAmount, NotAShare) as wrong:
             self.field.complain(str(wrong))
+            return
+        except NotNow as no:
+            self.said.emit(str(no))
+            return
+        if not self._write(draft):
             return
         self.field.edit.clear()
         self.field.edit.setModified(False)
@@ -347,57 +361,34 @@ class MixPane(Pane):
         self._log_pour(mix, part, amount.mL, amount.typed)
 
     def _log_pour(self, mix: Mix, part: str, mL: float, typed: str) -> None:
-        try:
-            self.session.apply(partial(ev.Poured, mix=mix.id, part=part, mL=mL, typed=typed))
-        except NotNow as no:
-            self.said.emit(str(no))
+        say = f"{typed or f'{pour_figure(mL)} mL'} {part} logged."
+        if not self._write(partial(ev.Poured, mix=mix.id, part=part, mL=mL, typed=typed), say):
             return
         self._asked_part = None
         self.field.edit.clear()
         self.field.complain("")
-        self.said.emit(f"{typed or f'{pour_figure(mL)} mL'} {part} logged.")
         self.refresh(self.session.now())
         self.take_focus() if self.field.isVisible() else self.setFocus()
 
-    def _may_stir(self, card: Card, mix: Mix) -> bool:
-        """Whether the cup asks for something else first, which the painter may pass over."""
-        return cup_step(card, mix, self.session.now()).act is CupAct.MEND
-
     def stirred(self) -> None:
         """Log that the cup was stirred as it is."""
-        document, layer = self.session.current, self.session.layer
-        mix = document.state.mix_for(layer) if document is not None and layer is not None else None
-        if mix is None:
-            return
-        try:
-            self.session.apply(partial(ev.MixStirred, mix=mix.id, what=last_stir(mix)))
-            self.said.emit("Stirred as it is.")
-        except NotNow as no:
-            self.said.emit(str(no))
+        mix = self._mix_in_hand()
+        if mix is not None:
+            self._write(partial(ev.MixStirred, mix=mix.id, what=last_stir(mix)), "Stirred as it is.")
 
     def share_cup(self) -> None:
         """Spray the layer in hand from the cup of another piece."""
         document, layer = self.session.current, self.session.layer
         cups = document.state.cups_to_share(layer) if document is not None and layer is not None else []
-        if layer is None or not cups:
-            return
-        try:
-            self.session.apply(partial(ev.CupShared, mix=cups[-1].id, layer=layer.id))
-            self.said.emit("This layer is sprayed from that cup.")
-        except NotNow as no:
-            self.said.emit(str(no))
+        if layer is not None and cups:
+            say = "This layer is sprayed from that cup."
+            self._write(partial(ev.CupShared, mix=cups[-1].id, layer=layer.id), say)
 
     def empty(self) -> None:
         """Log that the cup was emptied."""
-        document, layer = self.session.current, self.session.layer
-        mix = document.state.mix_for(layer) if document is not None and layer is not None else None
-        if mix is None:
-            return
-        try:
-            self.session.apply(partial(ev.CupEmptied, mix=mix.id))
-            self.said.emit("Cup emptied.")
-        except NotNow as no:
-            self.said.emit(str(no))
+        mix = self._mix_in_hand()
+        if mix is not None:
+            self._write(partial(ev.CupEmptied, mix=mix.id), "Cup emptied.")
 
     def _choose_activator(self, key: str) -> None:
         self._change_plan(activator=key)
@@ -409,10 +400,7 @@ class MixPane(Pane):
         layer = self.session.layer
         if layer is None:
             return
-        try:
-            self.session.apply(acts.change_layer(layer, **changes))
-        except NotNow as no:
-            self.said.emit(str(no))
+        if not self._write(acts.change_layer(layer, **changes)):
             self.refresh(self.session.now())
 
 
@@ -429,7 +417,8 @@ def _ratio_words(card: Card, layer: LayerState) -> str:
     words.append(f"reduce {reduction.usual}" if reduction is not None else f"unreduced for a {layer.plan.gun.value}")
     if card.stand_reduced is not None:
         words.append(f"stand {span_words(card.stand_reduced.total_seconds())}")
-    return ", then ".join(words)[:1].upper() + ", then ".join(words)[1:] + "."
+    said = ", then ".join(words)
+    return f"{said[:1].upper()}{said[1:]}."
 
 
 def _cup_words(mix: Mix, left: float | None) -> str:

@@ -9,13 +9,12 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
     QHBoxLayout,
-    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
 
-from benchtool.bench.controls import BenchButton, Words
+from benchtool.bench.controls import BenchButton, Words, scrolled
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.planparts import Ask
 
@@ -114,12 +113,7 @@ class Sheet(QWidget):
         inner.setSpacing(2 * GRID)
         inner.addLayout(self.above)
         inner.addLayout(self._columns, 1)
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setFrameShape(QScrollArea.Shape.NoFrame)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setWidget(self.body)
+        self.area = scrolled(self.body)
         self.go = BenchButton(look, "", name=f"{name}-go", primary=True)
         self.back = BenchButton(look, "Back to the bench", "Esc", name=f"{name}-back")
         self.foot = QHBoxLayout()

@@ -5,9 +5,9 @@ from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BenchButton, Pane, Words, hatch
+from benchtool.bench.controls import BenchButton, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, TARGET, Look, elided
 from benchtool.job.events import Face
 from benchtool.job.nextstep import next_step
@@ -295,12 +295,7 @@ class StackPane(Pane):
         self.rows = QVBoxLayout(self.slabs)
         self.rows.setContentsMargins(0, 0, 0, 0)
         self.rows.setSpacing(0)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setWidget(self.slabs)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area = scrolled(self.slabs)
         self.add_layer = BenchButton(look, "Add a layer", name="add-layer")
         self.edit_piece = BenchButton(look, "Edit piece", name="edit-piece")
         self.add_layer.clicked.connect(lambda: self.plan_asked.emit("layer"))

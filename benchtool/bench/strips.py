@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton, Field, Words, hatch
@@ -13,6 +13,7 @@ from benchtool.bench.look import GRID, Look
 class Strip(QWidget):
     """A band across the window with a question and its answers; Esc leaves it."""
 
+    opened = Signal()
     left = Signal()
 
     def __init__(self, look: Look, name: str, *, trouble: bool = False) -> None:
@@ -33,6 +34,10 @@ class Strip(QWidget):
         button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         button.clicked.connect(self.leave)
         return button
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.opened.emit()
 
     def leave(self) -> None:
         """Close the strip."""

@@ -4,9 +4,9 @@ from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QMoveEvent, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QAbstractButton, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BigText, Pane, Words, hatch
+from benchtool.bench.controls import BigText, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.session.due import Due, due_now
 from benchtool.session.session import Session
@@ -138,12 +138,7 @@ class WatchPane(Pane):
         self.rows.setContentsMargins(0, 0, 0, 0)
         self.rows.setSpacing(0)
         self.rows.addStretch(1)
-        area = self.area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(body)
+        area = self.area = scrolled(body)
         self.column.setSpacing(0)
         self.column.setContentsMargins(GRID // 2, GRID, 2 * GRID, 0)
         self.where.setIndent(GUTTER)

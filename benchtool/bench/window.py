@@ -176,7 +176,6 @@ class BenchWindow(QMainWindow):
             acts[what]()
         except NotNow as no:
             self.say(str(no))
-        self.doing.remember()
         if self.doing.asking and self.views.currentWidget() is self.far:
             self.toggle_far()  # a question must not wait unseen
         self.refresh()
@@ -328,12 +327,15 @@ class BenchWindow(QMainWindow):
         planning = "plan" in self.__dict__ and self.pages.currentWidget() is self.plan
         if planning and not self._leave_anyway:
             event.ignore()
-            self._ask_about_the_page()
+            self._ask_to_leave(
+                "What is typed on this page is not kept yet.", ("Back to the page", self.refresh), "typed"
+            )
             return
         lost = self.session.save_all()
         if lost and not self._leave_anyway:
             event.ignore()
-            self._ask_before_leaving(lost[0].unsaved)
+            copy = ("Save a copy elsewhere", partial(self.job_asked.emit, "copy"))
+            self._ask_to_leave(f"Not saved yet. {lost[0].unsaved}.", copy, "unsaved")
             return
         self.beat.stop()
         if not self._left:
@@ -342,26 +344,14 @@ class BenchWindow(QMainWindow):
             self.closing.emit()
         super().closeEvent(event)
 
-    def _ask_about_the_page(self) -> None:
-        def leave() -> None:
-            self._leave_anyway = True
-            self.close()
-
-        answers = [("Back to the page", self.refresh), ("Leave, lose what is typed", leave)]
-        self.doing.pick.ask("What is typed on this page is not kept yet.", answers)
-
-    def _ask_before_leaving(self, why: str) -> None:
+    def _ask_to_leave(self, question: str, instead: tuple[str, Callable[[], None]], loss: str) -> None:
         def leave() -> None:
             self._leave_anyway = True
             self.close()
 
         if self.views.currentWidget() is self.far:
             self.toggle_far()
-        answers = [
-            ("Save a copy elsewhere", lambda: self.job_asked.emit("copy")),
-            ("Leave, lose what is unsaved", leave),
-        ]
-        self.doing.pick.ask(f"Not saved yet. {why}.", answers)
+        self.doing.pick.ask(question, [instead, (f"Leave, lose what is {loss}", leave)])
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint:

@@ -61,8 +61,7 @@ def start_coat(session: Session, layer: LayerState) -> Draft:
     """
     if layer.open_coat is not None:
         raise NotNow("This coat is being sprayed already: log it done first.")
-    mix = session.writable().state.mix_for(layer)
-    return partial(ev.CoatStarted, layer=layer.id, mix=mix.id if mix is not None else None)
+    return session.coat_of(layer)
 
 
 def finish_coat(layer: LayerState) -> Draft:

@@ -120,8 +120,12 @@ class Session:
         stamp = _stamp_of(real)
         got = None if look_only else acquire(real, self.now())
         lock = got if isinstance(got, Lock) else None
-        if lock is not None and _stamp_of(real) != stamp:
-            opened = jobfile.load(path)  # somebody saved between the reading and the lock
+        if lock is not None and _stamp_of(real) != stamp:  # somebody saved between the reading and the lock
+            try:
+                opened = jobfile.load(path)
+            except BaseException:
+                lock.release()
+                raise
         why = look_only or ("" if lock is not None else str(got))
         if opened.newer:
             why = "It was made by a newer version of this tool: shown read-only."
@@ -224,15 +228,14 @@ class Session:
         These are the stops that stand, and what the record would hold against the coat once it was begun by a
         rule that is a stop: so no wait is got round by spraying another layer, or from another cup.
         """
-        standing = in_the_way(self.findings(), layer.piece)
-        told = {f.key for f in standing}
-        begun = self.preview(partial(ev.CoatStarted, layer=layer.id, mix=self._cup_of(layer)))
-        against = (f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived and f.key not in told)
-        return (*standing, *against)
+        begun = self.preview(self.coat_of(layer))
+        against = (f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived)
+        return (*in_the_way(self.findings(), layer.piece), *against)
 
-    def _cup_of(self, layer: LayerState) -> str | None:
-        mix = self.current.state.mix_for(layer) if self.current is not None else None
-        return mix.id if mix is not None else None
+    def coat_of(self, layer: LayerState) -> Draft:
+        """Write the start of the next coat of `layer`, from the cup that serves it."""
+        mix = self.writable().state.mix_for(layer)
+        return partial(ev.CoatStarted, layer=layer.id, mix=mix.id if mix is not None else None)
 
     def watch(self, now: datetime) -> Iterator[tuple[Document, Window]]:
         """Give the windows of every open job that still tell something at `now`."""
@@ -252,7 +255,7 @@ class Session:
             NotNow: no job is open, or it is read-only.
         """
         document = self.writable()
-        made = self._stamp(document.job, drafts)
+        made = self._stamp(document, drafts)
         document.become(with_events(document.job, *made))
         self._save(document)
         self._settle()
@@ -263,7 +266,7 @@ class Session:
         """Give the findings that an act would raise which do not stand now; nothing is changed."""
         document = self.writable()
         now = self.now()
-        job = with_events(document.job, *self._stamp(document.job, drafts))
+        job = with_events(document.job, *self._stamp(document, drafts))
         standing = {f.key for f in document.findings(now, self.tables)}
         return tuple(f for f in findings(job, fold(job), now, self.tables) if f.key not in standing)
 
@@ -304,7 +307,7 @@ class Session:
             raise NotNow("There is no act to move.")
         times = {e.id: e for _, e in standing(document.job.events) if e.id in ids}
         drafts = [partial(ev.Corrected, event=i, really_at=e.at + by) for i, e in times.items()]
-        trial = with_events(document.job, *self._stamp(document.job, tuple(drafts)))
+        trial = with_events(document.job, *self._stamp(document, tuple(drafts)))
         wrong = next(faults(trial), None)
         moved = times[ids[-1]]
         if wrong is not None or moved.at + by > self.now():
@@ -324,12 +327,13 @@ class Session:
             raise NotNow(self.current.read_only)
         return self.current
 
-    def _stamp(self, job: Job, drafts: tuple[Draft, ...]) -> tuple[ev.Event, ...]:
+    def _stamp(self, document: Document, drafts: tuple[Draft, ...]) -> tuple[ev.Event, ...]:
         # An act never lies before one already recorded: after a clock set back, a coat done would else
         # come before its start and the file would not open again.
         # Only what stands counts: an entry made under a wrong clock is undone for good.
-        at = max([self.now(), *(e.at for _, e in standing(job.events))])
-        first = next_number(job)
+        newest = document.state.newest
+        at = max(self.now(), newest[1].at) if newest is not None else self.now()
+        first = next_number(document.job)
         made = []
         for i, draft in enumerate(drafts):
             head = f"e{first}" if i else None

@@ -1,9 +1,8 @@
 """Files that can't be read, disks that can't be written: said in the window, which goes on working."""
 
-import errno
-import os
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
@@ -74,13 +73,9 @@ def test_the_last_good_version_is_offered(bench: SimpleNamespace) -> None:
     assert path.read_bytes() == spoiled
 
 
-def test_a_full_disk_is_said_and_every_act_kept(bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
+def test_a_full_disk_is_said_and_every_act_kept(bench: SimpleNamespace, full_disk: Any) -> None:
     press(bench, Qt.Key.Key_3)
-    with monkeypatch.context() as broken:
-        broken.setattr(os, "fsync", full)
+    with full_disk():
         press(bench, Qt.Key.Key_P)
         press(bench, Qt.Key.Key_3)
         assert "Not saved" in bench.window.status.saved.text()
@@ -113,13 +108,9 @@ def test_labels_from_a_file_are_text(bench: SimpleNamespace) -> None:
     assert bench.window.header.title.text().startswith("<h1>")
 
 
-def test_leaving_with_something_unsaved_asks_first(bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
+def test_leaving_with_something_unsaved_asks_first(bench: SimpleNamespace, full_disk: Any) -> None:
     press(bench, Qt.Key.Key_3)
-    with monkeypatch.context() as broken:
-        broken.setattr(os, "fsync", full)
+    with full_disk():
         press(bench, Qt.Key.Key_P)
         press(bench, Qt.Key.Key_3)
         bench.window.close()

@@ -1,7 +1,5 @@
 """The session: one way to change a job, saved after every act, and nothing lost when saving fails."""
 
-import errno
-import os
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -60,18 +58,12 @@ def test_an_act_never_lies_before_the_last_one(session: Session, clock: Any) -> 
     jobfile.load(session.current.path)
 
 
-def test_a_save_that_fails_loses_nothing_and_is_tried_again(
-    session: Session, clock: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_save_that_fails_loses_nothing_and_is_tried_again(session: Session, clock: Any, full_disk: Any) -> None:
     document = session.current
     assert document is not None
     before = document.path.read_bytes()
 
-    def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-    with monkeypatch.context() as broken:
-        broken.setattr(os, "fsync", full)
+    with full_disk():
         session.apply(degrease())
         assert "full" in document.unsaved
         assert document.path.read_bytes() == before
@@ -135,14 +127,10 @@ def test_a_new_demo_is_begun_after_a_day_and_no_old_one_is_touched(tmp_path: Pat
     assert other.read_bytes() == b"{"
 
 
-def test_closing_a_job_that_cannot_be_saved_is_refused(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
+def test_closing_a_job_that_cannot_be_saved_is_refused(session: Session, full_disk: Any) -> None:
     document = session.current
     assert document is not None
-    with monkeypatch.context() as broken:
-        broken.setattr(os, "fsync", full)
+    with full_disk():
         session.apply(degrease())
         with pytest.raises(NotNow, match="full"):
             session.close(document)
