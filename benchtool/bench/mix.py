@@ -81,10 +81,10 @@ class MixPane(Pane):
         for part in (self.title, self.ratio, self.activator, self.gun):
             column.addWidget(part)
         column.addLayout(across, 1)
-        column.addWidget(self.share)
         column.addWidget(self.caution)
         last = QHBoxLayout()
         last.setSpacing(GRID)
+        last.addWidget(self.share, 1)
         last.addWidget(self.stir_anyway, 1)
         last.addWidget(self.empty_cup, 1)
         column.addLayout(last)
@@ -133,7 +133,7 @@ class MixPane(Pane):
             part.hide()
         self.empty_cup.hide()
         self.caution.hide()
-        self.ask.say("")
+        self.ask.hide()
         self.amount.hide()
         self._rows_for(())
         self.cup.show_pours((), None)
@@ -157,7 +157,7 @@ class MixPane(Pane):
         self.field.label.say("Make, ready to spray")
         if not self.field.edit.isModified() and not self.field.edit.hasFocus():
             self.field.edit.setText(self._usual_make(state, layer))
-        self.ask.say("")
+        self.ask.hide()
         self.amount.hide()
         self.go.say("Mix it", primary=True)
         self.go.key = "Enter"
@@ -219,6 +219,7 @@ class MixPane(Pane):
     def _show_step(self, step: CupStep, now: datetime) -> None:
         pouring = step.act in (CupAct.POUR, CupAct.MEND)
         self._step_amount = step.amount_mL if pouring else None
+        self.ask.show()
         if pouring and step.part != self._for_part:  # what was typed for another part is no amount of this one
             self._for_part = step.part
             self.field.edit.clear()
