@@ -36,23 +36,36 @@ class NotAShare(ValueError):
     """The text or the recipe is no ratio; the message says what to write instead."""
 
 
+class MissingDensity(NotAShare):
+    """A part has to be weighed and its card gives no density; `part` names it."""
+
+    def __init__(self, part: str) -> None:
+        super().__init__(f"The card of {shorten(part)} gives no density: fill in its density (g/mL) to weigh it.")
+        self.part = part
+
+
 @dataclass(frozen=True, slots=True)
 class Share:
-    """`value` parts, or `value` times what it is of (2 % of base is 0.02 of base)."""
+    """`value` parts, or `value` times what it is of (2 % of base is 0.02 of base).
+
+    `by_weight` compares masses. A part by weight beside one by volume is a gram beside a millilitre.
+    """
 
     value: float
     of: Of
     named: str = ""
+    by_weight: bool = False
 
     def words(self) -> str:
         """Say the share as a card would."""
+        weight = " by weight" if self.by_weight else ""
         if self.of is Of.PARTS:
-            return f"{self.value:g} part{'' if self.value == 1 else 's'}"
+            return f"{self.value:g} part{'' if self.value == 1 else 's'}{weight}"
         target = {Of.BASE: "the base", Of.ACTIVATED: "the activated mix", Of.TOTAL: "the mixed total"}
         what = target.get(self.of, self.named)
         if self.value == 1:
-            return f"1:1 with {what}"
-        return f"{self.value * 100:.4g} % of {what}"
+            return f"1:1 with {what}{weight}"
+        return f"{self.value * 100:.4g} % of {what}{weight}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,11 +83,25 @@ class Part:
         """How far this part may be off its share, as a fraction of that share."""
         return TOLERANCE[self.kind.value] if self.tolerance is None else self.tolerance
 
+    @property
+    def grams_per_mL(self) -> float:
+        """The density (g/mL), for a part that has to be weighed.
+
+        Raises:
+            MissingDensity: the card gives none, or one that no liquid has.
+        """
+        if self.density_g_mL is None or not (math.isfinite(self.density_g_mL) and self.density_g_mL > 0):
+            raise MissingDensity(self.name)
+        return self.density_g_mL
+
 
 _REFERENCES = {
     "base": Of.BASE, "paint": Of.BASE, "activated": Of.ACTIVATED, "activated mix": Of.ACTIVATED,
     "total": Of.TOTAL, "mixed total": Of.TOTAL, "whole": Of.TOTAL, "total mix": Of.TOTAL,
 }  # fmt: skip
+_BY = re.compile(
+    r"\s*\b(?:(?P<weight>by\s+(?:weight|mass|wt)|w\s?/\s?w)|by\s+vol(?:ume)?|v\s?/\s?v)\b\.?\s*", re.IGNORECASE
+)
 _HOW = "Write 100, 2 % of base, 10 % of total, or 1:1 of activated."
 _HOW_OF = "Write 25 % of base, or 4:1 of base for one part to four of base; or 1:1 of activated, 10 % of total."
 
@@ -83,6 +110,7 @@ def parse_share(text: str, *, plain: bool = True) -> Share:
     """Read one share: `4`, `4 parts`, `2 % of base`, `10 % of the mixed total`, `1x activated`.
 
     In `A:B of X` the named reference comes first, as on a can: `2:1 of base` is one part to two of base.
+    `by weight` (also `by wt`, `by mass`, `w/w`) compares masses; without it a share is one of volume.
     Without `plain` a number of parts is refused: where the parts of the base stand elsewhere (a card counts
     100), a `1` copied from a 4:1:1 on the can would be a hundredth.
 
@@ -103,12 +131,16 @@ def parse_share(text: str, *, plain: bool = True) -> Share:
         raise NotAShare(f"{fault} {how}") from None
     if value < 0:
         raise NotAShare(f"“{shorten(text)}” is below zero. {how}")
+    by = _BY.search(rest)
+    by_weight = by is not None and by["weight"] is not None
+    if by is not None:
+        rest = f"{rest[: by.start()]} {rest[by.end() :]}".strip()
     if not scaled:
         if rest.lower() not in ("", "part", "parts"):
             raise NotAShare(f"“{shorten(text)}” is not a share. {how}")
         if not plain:
             raise NotAShare(f"“{shorten(text)}” of what? {how}")
-        return Share(value, Of.PARTS)
+        return Share(value, Of.PARTS, by_weight=by_weight)
     if rest.startswith("%") or rest.lower().startswith("percent"):
         value /= 100
         rest = re.sub(r"^(?:%|percent)", "", rest, flags=re.IGNORECASE)
@@ -120,7 +152,7 @@ def parse_share(text: str, *, plain: bool = True) -> Share:
     of = _REFERENCES.get(target.lower())
     if of is Of.TOTAL and value >= 1:
         raise NotAShare(f"“{shorten(text)}” leaves no room for the other parts. {how}")
-    return Share(value, of) if of is not None else Share(value, Of.PART, target)
+    return Share(value, of, by_weight=by_weight) if of is not None else Share(value, Of.PART, target, by_weight)
 
 
 def parse_ratio(text: str) -> tuple[float, ...]:
@@ -168,10 +200,30 @@ def _members(parts: Sequence[Part], share: Share) -> list[int]:
     return [i for i, p in enumerate(parts) if p.name.lower() == share.named.lower()]
 
 
-def fractions(parts: Sequence[Part]) -> tuple[float, ...]:
-    """Work out what fraction of the finished mix each part is; they sum to 1.
+def _first(parts: Sequence[Part]) -> int:
+    return next(i for i, p in enumerate(parts) if p.share.of is Of.PARTS and p.share.value > 0)
+
+
+def measured_by(parts: Sequence[Part], i: int) -> dict[int, float]:
+    """Say which parts (by place in the recipe) part `i` is measured by, each with what its mL count for.
+
+    A millilitre counts 1 where the share is one of volume, its density (g/mL) where it is one by weight.
+    Plain parts are measured by the first of them; a share of the total counts the part itself too.
 
     Raises:
+        MissingDensity: a share by weight of a part whose card gives no density.
+    """
+    share = parts[i].share
+    if share.of is Of.PARTS:
+        return {_first(parts): 1.0}
+    return {j: parts[j].grams_per_mL if share.by_weight else 1.0 for j in _members(parts, share)}
+
+
+def fractions(parts: Sequence[Part]) -> tuple[float, ...]:
+    """Work out what fraction of the finished mix, by volume, each part is; they sum to 1.
+
+    Raises:
+        MissingDensity: a share by weight, and no density for a part it needs.
         NotAShare: no part to start from, an unknown reference, parts that name each other in a ring,
             or shares of the total that leave nothing for the rest.
     """
@@ -185,7 +237,7 @@ def fractions(parts: Sequence[Part]) -> tuple[float, ...]:
     n = len(parts)
     rows = [[0.0] * (n + 1) for _ in range(n)]
     for i, part in enumerate(parts):
-        rows[i][i] = 1.0
+        rows[i][i] = part.grams_per_mL if part.share.by_weight else 1.0
         if part.share.of is Of.PARTS:
             rows[i][n] = part.share.value
             continue
@@ -193,8 +245,8 @@ def fractions(parts: Sequence[Part]) -> tuple[float, ...]:
         if not members or members == [i]:
             what = part.share.named or part.share.of.value
             raise NotAShare(f"{part.name} is a share of “{shorten(what)}”, and no other part is that.")
-        for j in members:
-            rows[i][j] -= part.share.value
+        for j, counts in measured_by(parts, i).items():
+            rows[i][j] -= part.share.value * counts
     amounts = _solve(rows)
     total = sum(amounts) if amounts is not None else math.nan
     if amounts is None or not math.isfinite(total) or total <= 0 or min(amounts) < 0:
@@ -232,7 +284,10 @@ def amounts_mL(parts: Sequence[Part], make_mL: float) -> tuple[float, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PourCheck:
-    """One part as poured. None stands where a figure can't be given, and `why` says why."""
+    """One part as poured. None stands where a figure can't be given, and `why` says why.
+
+    `percent_of_base` is by weight where the part's share is.
+    """
 
     name: str
     poured_mL: float | None
@@ -261,19 +316,16 @@ def check_pours(parts: Sequence[Part], poured_mL: Mapping[str, float]) -> tuple[
         raise NotAShare(f"“{shorten(min(unknown))}” was poured, and the recipe has no such part.")
     size = size_in_cup(share_of_total, poured)
     base = [i for i, p in enumerate(parts) if p.kind is PartKind.BASE]
-    base_mL = sum(poured[i] or 0.0 for i in base)
-    first = next(i for i, p in enumerate(parts) if p.share.of is Of.PARTS and p.share.value > 0)
     checks = []
     for i, part in enumerate(parts):
         have = poured[i]
         add = share_of_total[i] * size - (have or 0.0)
         add = 0.0 if add <= 1e-9 * max(size, 1e-9) else add
-        members = [first] if part.share.of is Of.PARTS else _members(parts, part.share)
-        off, why = _off(i, members, share_of_total, poured)
+        off, why = _off(i, measured_by(parts, i), share_of_total, poured)
         percent = None
         if have is not None:
-            percent = 100 * have / base_mL if base_mL > 0 else None
-            why = why or ("" if percent is not None else "no base poured yet")
+            percent, no_percent = _percent_of_base(parts, i, base, poured)
+            why = why or no_percent
         checks.append(
             PourCheck(
                 name=part.name,
@@ -291,14 +343,27 @@ def check_pours(parts: Sequence[Part], poured_mL: Mapping[str, float]) -> tuple[
 def reduction_of(parts: Sequence[Part], share: Share, poured_mL: Mapping[str, float]) -> float:
     """Say how much (mL) of what `share` is of is in the cup, so that `share.value` times it is the reducer.
 
-    The reducer itself is left out of a total; plain parts are measured by the first of them.
+    The reducer itself is left out of a total; plain parts are measured by the first of them. Where `share` is
+    by weight, the answer is the mL of reducer that weigh as much as what it is measured by.
+
+    Raises:
+        MissingDensity: `share` is by weight, and a part it needs has no density.
     """
+    per_mL = 1.0  # what a mL of the reducer counts for
+    if share.by_weight:
+        reducer = next((p for p in parts if p.kind is PartKind.REDUCER), None)
+        if reducer is None:
+            raise MissingDensity("the reducer")
+        per_mL = reducer.grams_per_mL
     if share.of is Of.PARTS:
         first = next((p for p in parts if p.share.of is Of.PARTS and p.share.value > 0), None)
-        return poured_mL.get(first.name, 0.0) / first.share.value if first is not None else 0.0
-    members = [i for i in _members(parts, share) if parts[i].kind is not PartKind.REDUCER]
-    reference = sum(poured_mL.get(parts[i].name, 0.0) for i in members)
-    return reference / (1 - share.value) if share.of is Of.TOTAL else reference
+        if first is None:
+            return 0.0
+        counts = first.grams_per_mL if first.share.by_weight else 1.0
+        return poured_mL.get(first.name, 0.0) * counts / first.share.value / per_mL
+    members = [parts[i] for i in _members(parts, share) if parts[i].kind is not PartKind.REDUCER]
+    reference = sum(poured_mL.get(p.name, 0.0) * (p.grams_per_mL if share.by_weight else 1.0) for p in members)
+    return reference / per_mL / (1 - share.value) if share.of is Of.TOTAL else reference / per_mL
 
 
 def size_in_cup(share_of_total: Sequence[float], poured_mL: Sequence[float | None]) -> float:
@@ -307,16 +372,28 @@ def size_in_cup(share_of_total: Sequence[float], poured_mL: Sequence[float | Non
 
 
 def _off(
-    i: int, members: Sequence[int], share_of_total: Sequence[float], poured: Sequence[float | None]
+    i: int, members: Mapping[int, float], share_of_total: Sequence[float], poured: Sequence[float | None]
 ) -> tuple[float | None, str]:
     have = poured[i]
     if have is None:
         return None, "not poured yet"
     if any(poured[j] is None for j in members if share_of_total[j] > 0):
         return None, "what it is measured by is not poured yet"
-    reference = sum(poured[j] or 0.0 for j in members)
-    wanted_reference = sum(share_of_total[j] for j in members)
+    reference = sum((poured[j] or 0.0) * counts for j, counts in members.items())
+    wanted_reference = sum(share_of_total[j] * counts for j, counts in members.items())
     if reference <= 0 or share_of_total[i] <= 0:
         return None, "there is nothing to measure it by"
     wanted = share_of_total[i] / wanted_reference
     return (have / reference / wanted - 1) * 100, ""
+
+
+def _percent_of_base(
+    parts: Sequence[Part], i: int, base: Sequence[int], poured: Sequence[float | None]
+) -> tuple[float | None, str]:
+    have, by_weight = poured[i] or 0.0, parts[i].share.by_weight
+    try:
+        in_cup = sum((poured[j] or 0.0) * (parts[j].grams_per_mL if by_weight else 1.0) for j in base)
+        own = have * (parts[i].grams_per_mL if by_weight else 1.0)
+    except MissingDensity as fault:
+        return None, str(fault)
+    return (100 * own / in_cup, "") if in_cup > 0 else (None, "no base poured yet")
