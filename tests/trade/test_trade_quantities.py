@@ -35,6 +35,18 @@ VOLUMES_ML = [
     ("1 imperial pint", 568.26125, "8-1_imperial_quart, halved"),
     ("1 imperial fl oz", 28.4130625, "8-1_imperial_fluid_ounce"),
     ("1 imp. fl oz", 28.4130625, "8-1_imperial_fluid_ounce"),
+    ("1 fl. oz. (U.S.)", 29.5735295625, "8-1_US_fluid_ounce"),
+    ("1 fl oz (imp)", 28.4130625, "8-1_imperial_fluid_ounce"),
+    ("1 U.S.gal", 3785.411784, "8-1_US_gallon"),
+    ("1/2 tsp", 4.92892159375 / 2, "8-1_US_teaspoon, halved"),
+    ("1 gill", 118.29411825, "8-1_US_cup, halved"),
+    ("1 imperial gill", 142.0653125, "8-1_imperial_quart, an eighth"),
+    ("1 imperial fluid drachm", 3.5516328125, "8-1_imperial_fluid_ounce, an eighth"),
+    ("1 imperial minim", 28.4130625 / 480, "8-1_imperial_fluid_ounce, 1/480"),
+    ("1 US minim", 29.5735295625 / 480, "8-minim"),
+    ("1 cubic foot", 28316.846592, "SP 811 B.8"),
+    ("1 ft³", 28316.846592, "SP 811 B.8"),
+    ("30 c.c.", 30.0, "SI"),
     ("30 mL", 30.0, "SI"),
     ("30ml", 30.0, "SI"),
     ("3 cl", 30.0, "SI"),
@@ -130,6 +142,16 @@ def test_us_and_imperial_measures_are_never_the_same(measures: Measures, unit: s
         ("5 minutes", "is not a volume"),
         ("1 nothing", "is not a unit known here"),
         ("1 imperial mL", "no imperial"),
+        ("1 UK tsp", "no imperial"),
+        ("3 parts", "how much is one part"),
+        ("2 %", "is not a unit"),
+        ("-3 drops", "below zero"),
+        ("15 drips", "is not a unit known here"),
+        ("1 mL mL", "is not a unit known here"),
+        ("1 mil", "is not a volume"),
+        ("1 mL/min/h", "is not a unit"),
+        ("1 /min", "“/min” is not a unit"),
+        ("1 delta_degC", "is not a unit"),
         ("1 imperial", "is not a unit known here"),
         ("30", "has no unit"),
         ("1/0 mL", "divides by zero"),
@@ -163,7 +185,7 @@ def test_what_was_understood_is_said_back(measures: Measures) -> None:
     assert measures.volume("1 fl oz").understood == "1 US fluid ounce"
     assert measures.volume("1½ imperial pints").understood == "1.5 imperial pint"
     assert measures.volume("30ml").understood == "30 mL"
-    assert measures.volume("2 kg", density_g_mL=1).understood == "2 kilogram"
+    assert measures.volume("2 kg", density_g_mL=1).understood == "2 kg"
 
 
 def test_the_largest_amount_is_an_amount(measures: Measures) -> None:
@@ -201,3 +223,58 @@ def test_any_text_at_all_is_an_amount_or_refused_as_none(text: str) -> None:
 def test_twice_the_number_is_twice_the_volume(number: float, unit: str) -> None:
     one, two = MEASURES.volume(f"{number!r} {unit}"), MEASURES.volume(f"{2 * number!r} {unit}")
     assert two.mL == pytest.approx(2 * one.mL)
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("1 dram", "Write “fluid dram”"),  # 3.70 mL by volume, 1.77 g by weight: Handbook 44 has both
+        ("2 drachms", "Write “fluid dram”"),
+        ("5 gr", "Write “g” for grams, or “grain”."),  # gr is the grain of 64.8 mg in Handbook 44
+        ("1 t", "Write “tsp” or “tbsp”"),
+        ("2 ounces", "Write “fl oz”, or “oz wt” on a scale."),
+    ],
+)
+def test_a_unit_that_means_two_things_is_refused_with_the_ways_to_write_it(
+    measures: Measures, typed: str, words: str
+) -> None:
+    for read in (lambda: measures.volume(typed, density_g_mL=1.0), lambda: measures.convert(typed, "mL")):
+        with pytest.raises(NotAnAmount, match=words):
+            read()
+    with pytest.raises(NotAnAmount, match=words):
+        measures.mass(typed)
+    with pytest.raises(NotAnAmount, match=words):
+        measures.convert("1 kg", typed.split()[1])
+
+
+def test_a_drop_nobody_has_measured_is_a_guess_inside_the_pharmacopoeia_s_range(measures: Measures) -> None:
+    # 8-drop, USP <1101>: drops of water from a 3 mm dropper weigh 45 to 55 mg
+    guessed = measures.volume("15 drops")
+    assert guessed.guess
+    assert guessed.understood == "15 drops at 20 to the mL, a guess"
+    assert guessed.mL == pytest.approx(15 / 20)
+    assert 18.2 - 0.1 <= 1 / measures.volume("1 drop").mL <= 22.2 + 0.1
+    assert measures.volume("3", unit="drops").mL == pytest.approx(3 / 20)
+
+
+def test_a_drop_that_was_measured_is_no_guess(measures: Measures) -> None:
+    read = measures.volume("15 drops", drop_mL=0.04)
+    assert (read.mL, read.guess, read.understood) == (pytest.approx(0.6), False, "15 drops at 0.04 mL each")
+    assert measures.volume("1 drop", drop_mL=0.04).understood == "1 drop at 0.04 mL each"
+    assert not measures.volume("15 mL").guess
+    for none in (0.0, -0.1, float("nan"), float("inf")):
+        with pytest.raises(NotAnAmount, match="A drop can't be"):
+            measures.volume("15 drops", drop_mL=none)
+
+
+def test_parts_are_read_by_what_one_part_is(measures: Measures) -> None:
+    read = measures.volume("3 parts", part_mL=10)
+    assert (read.mL, read.guess, read.understood) == (30, False, "3 parts at 10 mL each")
+    with pytest.raises(NotAnAmount, match="A part can't be"):
+        measures.volume("3 parts", part_mL=0)
+
+
+@pytest.mark.parametrize("density", [0.0, -1.0, float("nan"), float("inf")])
+def test_a_density_that_is_none_turns_no_weight_into_a_volume(measures: Measures, density: float) -> None:
+    with pytest.raises(NotAnAmount, match="A density can't be"):
+        measures.volume("2 g", density_g_mL=density)
