@@ -9,7 +9,7 @@ from benchtool.trade.numbers import shorten
 CALIBRATED_DROP = 0.15
 """How far a counted dropper may be off, as a fraction of the amount: USP <1101> allows 15 %."""
 GUESSED_DROP = 0.5
-"""The same for a dropper nobody counted: drops are 20 to 70 microlitres (see REFERENCES: drops), against 50."""
+"""The same for a dropper nobody counted: drops from eye droppers are 20 to 70 microlitres, against 50."""
 _MOST_STEPS = 1_000_000
 
 
