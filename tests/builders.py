@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, RecipePart, Reduction, recipe
+from benchtool.job.lots import Lot
 from benchtool.job.record import Job, last_act, with_events
 from benchtool.job.state import LayerState, Mix, State, fold
 from benchtool.job.windows import Window, all_windows
@@ -248,10 +249,18 @@ class JobBuilder:
         )
 
     def pour(self, kind: str, mL: float, *, mix: str | None = None) -> Self:
-        """Pour into the cup in hand; `kind` is base, activator, reducer, additive, or the part's name."""
+        """Pour into the cup in hand; `kind` is base, activator, reducer, additive, or the part's name.
+
+        It comes out of the can in hand for that part, where one is.
+        """
         cup = self.mix_state(mix)
         name = next((p.name for p in cup.parts if kind in (p.kind.value, p.name)), kind)
-        return self.add(ev.Poured, mix=cup.id, part=name, mL=mL)
+        can = self.state.lot_for(cup.made.card, name)
+        return self.add(ev.Poured, mix=cup.id, part=name, mL=mL, lot=can.id if can is not None else None)
+
+    def take(self, card: Card, part: str, lot: str = "lot-1", *, full_mL: float = 500.0, **told: Any) -> Self:
+        """Take a can in hand for a part (`Base`, or the name of the activator or reducer)."""
+        return self.add(ev.LotTaken, lot=Lot(id=lot, card=card.id, part=part, full_mL=full_mL, **told))
 
     def stir(self, what: str, *, mix: str | None = None) -> Self:
         """Stir the cup in hand: base, activated or reduced."""
@@ -261,9 +270,9 @@ class JobBuilder:
         """Take the cup in hand for another layer of the same product too."""
         return self.add(ev.CupShared, mix=mix or self._mix, layer=layer)
 
-    def empty(self, *, mix: str | None = None) -> Self:
-        """Empty the cup in hand and clean the gun."""
-        return self.add(ev.CupEmptied, mix=mix or self._mix)
+    def empty(self, *, mix: str | None = None, left_mL: float | None = None) -> Self:
+        """Empty the cup in hand and clean the gun; `left_mL` was thrown away."""
+        return self.add(ev.CupEmptied, mix=mix or self._mix, left_mL=left_mL)
 
     def ready(self, layer: str | None = None, *, make_mL: float = 50.0) -> Self:
         """Mix a cup exactly as its card says, stand times included, up to the moment it may be sprayed."""

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, Reduction, recipe
+from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, Reduction, Voc, recipe
+from benchtool.job.lots import Lot
 from benchtool.job.nextstep import CupAct, cup_step
 from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, with_events
 from benchtool.job.state import LayerState, Mix, PieceState, State, fold
@@ -54,6 +55,24 @@ def some(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     return st.one_of(st.none(), strategy)
 
 
+_percents = st.floats(0, 100, exclude_min=True)
+_shelf_lives = st.sampled_from([0, 8, 24, 30 * 24, 90 * 24, 182 * 24, 365 * 24, 1_000 * 24]).map(
+    lambda hours: timedelta(hours=hours)
+)
+_flow_cups = st.sampled_from(["ISO 4 mm", "DIN 4", "ford 4", "Zahn #2"])
+
+
+def vocs() -> st.SearchStrategy[Voc]:
+    """What evaporates out of a part: never more than a litre of the lightest one weighs."""
+    return st.builds(
+        Voc,
+        voc_g_L=st.floats(0, 300),
+        water_g_L=st.just(0.0) | st.floats(0, 200),
+        exempt_g_L=st.just(0.0) | st.floats(0, 200),
+        exempt_density_g_mL=some(st.floats(0.6, 1.6)),
+    )
+
+
 @st.composite
 def cards(draw: Draw, card_id: str = "c1") -> Card:
     """A product card whose shares can be mixed together."""
@@ -66,13 +85,25 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
             suits=draw(st.sampled_from(Suits)),
             share=draw(_activator_shares),
             density_g_mL=draw(some(st.floats(0.7, 1.8))),
+            solids_percent=draw(some(_percents)),
+            voc=draw(some(vocs())),
+            keeps_opened=draw(some(_shelf_lives)),
+            tolerance_percent=draw(some(st.floats(0.1, 50))),
         )
         for i in range(draw(st.integers(0, 2)))
     )
     reductions = tuple(
-        Reduction(gun=gun, least="0 % of base", usual=draw(_reducer_shares), most="1:1 of base")
-        for gun in draw(st.lists(st.sampled_from(Gun), unique=True, max_size=2))
+        Reduction(
+            gun=gun,
+            least="0 % of base",
+            usual=draw(_reducer_shares),
+            most="1:1 of base",
+            flow_cup=cup,
+            flow_s=draw(st.floats(1, 200)) if cup is not None else None,
+        )
+        for gun, cup in draw(st.dictionaries(st.sampled_from(Gun), some(_flow_cups), max_size=2)).items()
     )
+    opened, unopened_more = draw(some(_shelf_lives)), draw(some(_shelf_lives))
     return Card(
         id=card_id,
         name=draw(st.sampled_from(["Clear 1", "Base “deep”", "Grundierung ü"])),
@@ -82,6 +113,13 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
         activators=activators,
         reductions=reductions,
         density_g_mL=draw(some(st.floats(0.7, 1.8))),
+        reducer_density_g_mL=draw(some(st.floats(0.7, 1.8))),
+        solids_percent=draw(some(_percents)),
+        voc=draw(some(vocs())),
+        reducer_voc=draw(some(vocs())),
+        tolerance_percent=draw(some(st.floats(0.1, 50))),
+        keeps=None if unopened_more is None else (opened or timedelta(0)) + unopened_more,
+        keeps_opened=opened,
         coats_least=1,
         coats_most=draw(st.integers(1, 4)),
         film_um=draw(some(st.floats(1, 200))),
@@ -109,6 +147,29 @@ def pieces(draw: Draw, piece_id: str) -> ev.Piece:
         known=draw(st.sampled_from(ev.Known)),
         flex=draw(st.sampled_from(Flex)),
         face=draw(st.sampled_from(ev.Face)),
+    )
+
+
+@st.composite
+def lots(draw: Draw, lot_id: str, card: Card) -> Lot:
+    """A can of one part of this card's mix."""
+    names_of = {p.name for a in (None, *card.activators) for gun in Gun for p in recipe(card, a, gun)}
+    counted = draw(st.booleans())
+    return Lot(
+        id=lot_id,
+        card=card.id,
+        part=draw(st.sampled_from(sorted(names_of))),
+        full_mL=draw(st.floats(0.5, 20_000)),
+        number=draw(words),
+        price=draw(some(st.floats(0, 5_000))),
+        got_on=draw(some(instants)),
+        opened_on=draw(some(instants)),
+        best_before=draw(some(instants)),
+        keeps_opened=draw(some(st.integers(0, 1_000).map(lambda d: timedelta(days=d)))),
+        low_mL=draw(some(st.floats(0, 1_000))),
+        counted_mL=draw(st.floats(0, 20_000)) if counted else None,
+        counted_on=draw(instants) if counted else None,
+        note=draw(words),
     )
 
 
@@ -216,7 +277,9 @@ class Walk:
         if step.act in (CupAct.POUR, CupAct.MEND) and self.draw(st.integers(0, 5)):
             amount = min(step.amount_mL * self.draw(st.sampled_from([1.0, 1.0, 1.02, 1.5])), 1e6)
             typed = self.draw(st.sampled_from(["", f"{amount:.1f} mL"]))
-            self.act(partial(ev.Poured, mix=mix.id, part=step.part, mL=amount, typed=typed))
+            can = self.state.lot_for(mix.made.card, step.part)
+            lot = can.id if can is not None else None
+            self.act(partial(ev.Poured, mix=mix.id, part=step.part, mL=amount, typed=typed, lot=lot))
         elif step.act is CupAct.STIR or self.draw(st.booleans()):
             what = step.stir or self.draw(st.sampled_from(ev.Stirred))
             self.act(partial(ev.MixStirred, mix=mix.id, what=what))
@@ -241,12 +304,12 @@ class Walk:
         )
 
     def _empty(self, mix: Mix) -> None:
-        self.act(partial(ev.CupEmptied, mix=mix.id))
+        self.act(partial(ev.CupEmptied, mix=mix.id, left_mL=self.draw(some(st.floats(0, 2_000)))))
 
     def aside(self) -> None:
-        """Something else: a reading, a prep step, a trial, a change of plan or card, a waiver, a correction."""
+        """Something else: a reading, a prep step, a trial, a can, a change of plan or card, a waiver, a correction."""
         piece = self._piece()
-        others: list[Callable[[], None]] = [self._read, self._waive, self._correct, self._amend_card]
+        others: list[Callable[[], None]] = [self._read, self._waive, self._correct, self._amend_card, self._take]
         if piece is not None:
             others += [
                 lambda: self._prep(piece),
@@ -282,6 +345,14 @@ class Walk:
         told = self.draw(cards(card.id))
         amended = replace(card, **{name: getattr(told, name) for name in TIMES})
         self.act(partial(ev.CardCopied, card=amended))
+
+    def _take(self) -> None:
+        """Take a can in hand, a new one or one that was in hand before."""
+        if not self.state.cards:
+            return
+        card = self.draw(st.sampled_from(list(self.state.cards.values())))
+        lot = self.draw(lots(f"lot{self.draw(st.integers(1, 4))}", card))
+        self.act(partial(ev.LotTaken, lot=lot))
 
     def _judge(self, piece: PieceState) -> None:
         held, note = self.draw(st.booleans()), self.draw(words)

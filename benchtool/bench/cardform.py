@@ -1,12 +1,13 @@
 """The page of a product card: the painter's transcription of a data sheet, field by field."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from benchtool.bench.cardmore import More
 from benchtool.bench.controls import BenchButton, Words
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.planparts import Ask, Buttons, FieldRow, Options, Typed
@@ -46,7 +47,7 @@ _HINTS = {
 
 
 class ActivatorRow(QWidget):
-    """One activator: its name, its share, its density, and what it suits."""
+    """One activator: its name, its share, and what it suits."""
 
     def __init__(self, look: Look, number: int, column: Section) -> None:
         super().__init__()
@@ -54,18 +55,16 @@ class ActivatorRow(QWidget):
         self.id = ""
         self.name = Typed(look, f"Activator {n}", f"card-{base}-name", "Rigid activator" if not number else "")
         self.share = Typed(look, "Share", f"card-{base}-share", "2 % of base" if not number else "", share_told)
-        self.density = Typed(look, "Density, g/mL", f"card-{base}-density")
-        for part, words in ((self.name, "name"), (self.share, "share"), (self.density, "density in g/mL")):
+        for part, words in ((self.name, "name"), (self.share, "share")):
             part.edit.setAccessibleName(f"Activator {n}: {words}")
         self.suits = Options(look, "", f"card-{base}-suits")
         self.suits.setAccessibleName(f"Activator {n} suits")
         self.suits.offer(_SUITS)
         for button in self.suits.buttons.values():
             button.setAccessibleName(f"Activator {n} suits: {button.text()}")
-        self.fields = FieldRow(look, (self.name, self.share, self.density), (4, 4, 2))
+        self.fields = FieldRow(look, (self.name, self.share))
         self.asks: dict[str, Ask] = {
-            f"{base}-name": self.name, f"{base}-share": self.share, f"{base}-density": self.density,
-            f"{base}-suits": self.suits,
+            f"{base}-name": self.name, f"{base}-share": self.share, f"{base}-suits": self.suits,
         }  # fmt: skip
         column.add(self.fields, self.suits)
 
@@ -74,7 +73,6 @@ class ActivatorRow(QWidget):
         return ActivatorText(
             name=self.name.text(),
             share=self.share.text(),
-            density=self.density.text(),
             suits=Suits(self.suits.value) if self.suits.value is not None else None,
             id=self.id,
         )
@@ -82,7 +80,7 @@ class ActivatorRow(QWidget):
     def fill(self, text: ActivatorText) -> None:
         """Show this activator."""
         self.id = text.id
-        for part, typed in ((self.name, text.name), (self.share, text.share), (self.density, text.density)):
+        for part, typed in ((self.name, text.name), (self.share, text.share)):
             part.fill(typed)
         self.suits.choose(text.suits.value if text.suits is not None else None)
 
@@ -121,16 +119,27 @@ class CardForm(Sheet):
             self.asks.update(row.asks)
         self.asks["more"] = more
         self.asks.update(self.numbers)
-        self.asks.update({"reducer": self.reducer, "reducer_density": self.reducer_density})
+        self.asks["reducer"] = self.reducer
         for gun, fields in self.reductions.items():
             self.asks.update({f"reduction-{gun.value}-{k}": f for k, f in fields.items()})
         self.asks.update(self.times)
         self.asks["hazards"] = self.hazards
+        self.optional = More(look, ROWS)
+        self.asks.update(self.optional.asks)
         self.lay_out(
             (product, activators, amounts, reducing, times, hazards),
             {1: ((0, 1, 2, 3, 4, 5),), 2: ((0, 1, 2), (3, 4, 5)), 3: ((0, 1), (2, 3), (4, 5))},
         )
+        page = self.body.layout()
+        if isinstance(page, QVBoxLayout):  # under all the columns, over their whole width
+            page.setStretchFactor(self._columns, 0)
+            page.addSpacing(GRID)
+            page.addWidget(self.optional)
+            page.addStretch(1)
         self.parts.chosen.connect(lambda _: self._show_activators())
+        for row, asked in zip(self.activators, self.optional.activators, strict=True):
+            row.name.edit.textChanged.connect(asked.entitle)
+        self.reducer.edit.textChanged.connect(self.optional.reducer.entitle)
 
     # --- the sections ------------------------------------------------------------------------------
 
@@ -150,9 +159,7 @@ class CardForm(Sheet):
         how = Words(look, "small", "quiet")
         how.say("Write 90 % of activated, 1:1 of activated, 10 % of base. Leave a gun empty where nothing is reduced.")
         self.reducer = Typed(look, "Reducer", "card-reducer", "Medium reducer")
-        self.reducer_density = Typed(look, "Density, g/mL", "card-reducer-density")
-        self.reducer_density.edit.setAccessibleName("Reducer: density in g/mL")
-        section.add(how, FieldRow(look, (self.reducer, self.reducer_density), (8, 2)))
+        section.add(how, self.reducer)
         self.reductions: dict[Gun, Mapping[str, Typed]] = {}
         self.reduction_rows: dict[Gun, FieldRow] = {}
         for gun in Gun:
@@ -171,10 +178,8 @@ class CardForm(Sheet):
     def _amounts(self, look: Look) -> Section:
         labels = {
             "coats_least": "Coats, least", "coats_most": "Coats, most", "film": "Film per coat, µm",
-            "density": "Density, g/mL",
         }  # fmt: skip
         self.numbers = {k: Typed(look, words, f"card-{k.replace('_', '-')}") for k, words in labels.items()}
-        self.numbers["density"].edit.setAccessibleName("Density of the product in g/mL")
         section = Section(look, "Coats and film")
         section.add(FieldRow(look, tuple(self.numbers.values())))
         return section
@@ -229,18 +234,18 @@ class CardForm(Sheet):
             typed = text.reductions.get(gun, ("", "", ""))
             for field, share in zip(fields.values(), typed, strict=True):
                 field.fill(share)
-        self.reducer_density.fill(text.reducer_density)
         for key, field in self.numbers.items():
             field.fill(getattr(text, key))
         for key, field in self.times.items():
             field.fill(text.times.get(key, ""))
         self.hazards.choose(h.value for h in text.hazards)
+        self.optional.fill(text)
         self._show_activators()
 
     def text(self) -> CardText:
         """Give what is typed and chosen."""
         beyond = write_card(self.before.card).activators[ROWS:] if self.before is not None else ()
-        return CardText(
+        typed = CardText(
             name=self.name.text(),
             duty=Duty(self.duty.value) if self.duty.value is not None else None,
             two_part=None if self.parts.value is None else self.parts.value == TWO,
@@ -250,11 +255,19 @@ class CardForm(Sheet):
             reductions={
                 g: (f["least"].text(), f["usual"].text(), f["most"].text()) for g, f in self.reductions.items()
             },
-            reducer_density=self.reducer_density.text(),
             times={key: field.text() for key, field in self.times.items()},
             hazards=frozenset(Hazard(v) for v in self.hazards.values),
-            **{key: field.text() for key, field in self.numbers.items()},
+            coats_least=self.numbers["coats_least"].text(),
+            coats_most=self.numbers["coats_most"].text(),
+            film=self.numbers["film"].text(),
         )
+        return self.optional.text(typed)
+
+    def complain(self, faults: Sequence[tuple[str, str]]) -> str:
+        """As any page does; a field at fault is never left folded away."""
+        if any(key in self.optional.asks for key, _ in faults):
+            self.optional.unfold()
+        return super().complain(faults)
 
     def submit(self, made: list[Card]) -> tuple[Card, str]:
         """Make the card, keep it in the library, and copy it anew where the job has it; gives what to say.
@@ -292,6 +305,7 @@ class CardForm(Sheet):
         self.activator_section.setVisible(on)
         for i, row in enumerate(self.activators):
             row.show_row(on=on and i < self._rows_shown)
+        self.optional.show_activators(self._rows_shown if on else 0)
         self.more.setVisible(self._rows_shown < ROWS)
 
     def _explain_reduction(self, gun: Gun, _: str = "") -> None:

@@ -71,11 +71,11 @@ class Section(QWidget):
         self.stretch = stretch
         self.title = Words(look, "strong", "ink")
         self.title.say(title)
-        self.title.setVisible(bool(title))
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(GRID + GRID // 2)
         self.column.addWidget(self.title)
+        self.title.setVisible(bool(title))  # only now: without a parent it would be a window of its own
         self.column.addStretch(0)
 
     def add(self, *parts: QWidget, stretch: int = 0) -> None:

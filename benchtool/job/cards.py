@@ -10,6 +10,7 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
+from benchtool.trade.emissions import Contents
 from benchtool.trade.mixing import Part, PartKind, parse_share
 from benchtool.trade.substrates import Suits
 
@@ -18,6 +19,10 @@ Name = Annotated[str, Meta(min_length=1, max_length=200)]
 Text = Annotated[str, Meta(max_length=4_000)]
 Millilitres = Annotated[float, Meta(ge=0, le=1_000_000)]
 Density = Annotated[float, Meta(gt=0.1, lt=25)]
+Percent = Annotated[float, Meta(gt=0, le=100)]
+TolerancePercent = Annotated[float, Meta(gt=0, le=50)]
+Concentration = Annotated[float, Meta(ge=0, le=25_000)]
+FlowSeconds = Annotated[float, Meta(gt=0, le=10_000)]
 
 
 class Gun(StrEnum):
@@ -50,30 +55,72 @@ class Record(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit
     """The base of everything kept in a job file."""
 
 
+class Voc(Record, frozen=True, kw_only=True):
+    """What evaporates out of one litre of a part, in g per litre of that part as supplied (VOC actual).
+
+    `exempt_density_g_mL` is that of the exempt solvents alone, None where the sheet does not give it.
+    """
+
+    voc_g_L: Concentration
+    water_g_L: Concentration = 0.0
+    exempt_g_L: Concentration = 0.0
+    exempt_density_g_mL: Density | None = None
+
+    def contents(self, name: str, mL: float, density_g_mL: float | None) -> Contents:
+        """Give what `trade.emissions` reckons with, of so much (mL) of a part.
+
+        Raises:
+            NotEmissions: a litre of it can't hold all that.
+        """
+        return Contents(
+            name=name,
+            mL=mL,
+            density_g_mL=density_g_mL,
+            voc_g_L=self.voc_g_L,
+            water_g_L=self.water_g_L,
+            exempt_g_L=self.exempt_g_L,
+            exempt_density_g_mL=self.exempt_density_g_mL,
+        )
+
+
 class Activator(Record, frozen=True, kw_only=True):
-    """One of the activators a product may be mixed with."""
+    """One of the activators a product may be mixed with.
+
+    `solids_percent` is by volume; `tolerance_percent` says how far the activator may be off its share.
+    """
 
     id: Id
     name: Name
     suits: Suits
     share: Name
     density_g_mL: Density | None = None
+    solids_percent: Percent | None = None
+    voc: Voc | None = None
+    keeps_opened: timedelta | None = None
+    tolerance_percent: TolerancePercent | None = None
 
 
 class Reduction(Record, frozen=True, kw_only=True):
-    """How far the card lets the mix be reduced for one kind of gun."""
+    """How far the card lets the mix be reduced for one kind of gun, and how thin the mix is to run then.
+
+    `flow_s` is the spray viscosity: the seconds the reduced mix takes out of the efflux cup `flow_cup`.
+    """
 
     gun: Gun
     least: Name
     usual: Name
     most: Name
+    flow_cup: Name | None = None
+    flow_s: FlowSeconds | None = None
 
 
 class Card(Record, frozen=True, kw_only=True):
     """A product as its sheet describes it. `origins` says where values came from, by field, `*` for all.
 
     `stand` counts from the activator stirred in, `stand_reduced` from the reducer stirred in, `pot_life`
-    from the first activator in the cup; the rest count from a coat done.
+    from the first activator in the cup; `keeps` from the day the can was filled, `keeps_opened` from the day
+    it was opened; the rest count from a coat done. `solids_percent` is the base as supplied, by volume.
+    `tolerance_percent` says how far the base and the reducer may be off their shares.
     """
 
     id: Id
@@ -86,6 +133,10 @@ class Card(Record, frozen=True, kw_only=True):
     reductions: tuple[Reduction, ...] = ()
     density_g_mL: Density | None = None
     reducer_density_g_mL: Density | None = None
+    solids_percent: Percent | None = None
+    voc: Voc | None = None
+    reducer_voc: Voc | None = None
+    tolerance_percent: TolerancePercent | None = None
     coats_least: Annotated[int, Meta(ge=1, le=50)] = 1
     coats_most: Annotated[int, Meta(ge=1, le=50)] = 3
     film_um: Annotated[float, Meta(gt=0, le=10_000)] | None = None
@@ -98,6 +149,8 @@ class Card(Record, frozen=True, kw_only=True):
     recoat_closes: timedelta | None = None
     tape: timedelta | None = None
     cure: timedelta | None = None
+    keeps: timedelta | None = None
+    keeps_opened: timedelta | None = None
     hazards: tuple[Hazard, ...] = ()
     note: Text = ""
 
@@ -111,12 +164,16 @@ class Card(Record, frozen=True, kw_only=True):
 
 
 class RecipePart(Record, frozen=True, kw_only=True):
-    """One ingredient of a mix as the record keeps it: a later change of the card changes no history."""
+    """One ingredient of a mix as the record keeps it: a later change of the card changes no history.
+
+    `tolerance` says how far it may be off its share, as a fraction of that share.
+    """
 
     name: Name
     kind: PartKind
     share: Name
     density_g_mL: Density | None = None
+    tolerance: Annotated[float, Meta(gt=0, le=1)] | None = None
 
     def part(self) -> Part:
         """Turn the record into what `trade.mixing` reckons with.
@@ -124,7 +181,13 @@ class RecipePart(Record, frozen=True, kw_only=True):
         Raises:
             NotAShare: the share can't be read.
         """
-        return Part(name=self.name, kind=self.kind, share=parse_share(self.share), density_g_mL=self.density_g_mL)
+        return Part(
+            name=self.name,
+            kind=self.kind,
+            share=parse_share(self.share),
+            density_g_mL=self.density_g_mL,
+            tolerance=self.tolerance,
+        )
 
 
 BASE_NAME = "Base"
@@ -133,7 +196,16 @@ BASE_PARTS = "100"
 
 def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePart, ...]:
     """Write the recipe of `card` in pour order: base, the activator chosen, the usual reducer for `gun`."""
-    parts = [RecipePart(name=BASE_NAME, kind=PartKind.BASE, share=BASE_PARTS, density_g_mL=card.density_g_mL)]
+    allowed = _fraction(card.tolerance_percent)
+    parts = [
+        RecipePart(
+            name=BASE_NAME,
+            kind=PartKind.BASE,
+            share=BASE_PARTS,
+            density_g_mL=card.density_g_mL,
+            tolerance=allowed,
+        )
+    ]
     if activator is not None:
         parts.append(
             RecipePart(
@@ -141,6 +213,7 @@ def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePar
                 kind=PartKind.ACTIVATOR,
                 share=activator.share,
                 density_g_mL=activator.density_g_mL,
+                tolerance=_fraction(activator.tolerance_percent),
             )
         )
     reduction = card.reduction(gun)
@@ -151,6 +224,11 @@ def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePar
                 kind=PartKind.REDUCER,
                 share=reduction.usual,
                 density_g_mL=card.reducer_density_g_mL,
+                tolerance=allowed,
             )
         )
     return tuple(parts)
+
+
+def _fraction(percent: float | None) -> float | None:
+    return None if percent is None else percent / 100

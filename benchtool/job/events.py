@@ -4,17 +4,16 @@ Every event has an id that is unique in its job and the instant (UTC) at which i
 by one act of the painter carry the id of the first of them in `along_with`, and are undone together.
 """
 
-from datetime import datetime
 from enum import StrEnum
 from typing import Annotated
 
 from msgspec import Meta
 
 from benchtool.job.cards import Card, Gun, Id, Millilitres, Name, RecipePart, Record, Text
+from benchtool.job.lots import Instant, Lot
 from benchtool.trade.numbers import pour_figure
 from benchtool.trade.substrates import Flex
 
-Instant = Annotated[datetime, Meta(tz=True)]
 Colour = Annotated[str, Meta(pattern=r"^#[0-9a-fA-F]{6}$")]
 Coats = Annotated[int, Meta(ge=1, le=50)]
 
@@ -161,13 +160,20 @@ class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):
     activator: Id | None = None
 
 
+class LotTaken(Happened, frozen=True, kw_only=True, tag="lot taken"):
+    """A can was taken in hand for its card and part, from now on; the job keeps its own copy of it."""
+
+    lot: Lot
+
+
 class Poured(Happened, frozen=True, kw_only=True, tag="poured"):
-    """So much of a part went into the cup; `typed` keeps the words of the painter."""
+    """So much of a part went into the cup, out of this lot; `typed` keeps the words of the painter."""
 
     mix: Id
     part: Name
     mL: Millilitres
     typed: Text = ""
+    lot: Id | None = None
 
 
 class MixStirred(Happened, frozen=True, kw_only=True, tag="stirred"):
@@ -185,9 +191,10 @@ class CupShared(Happened, frozen=True, kw_only=True, tag="cup shared"):
 
 
 class CupEmptied(Happened, frozen=True, kw_only=True, tag="cup emptied"):
-    """What was left of a mix was emptied out and the gun cleaned."""
+    """What was left of a mix was emptied out and the gun cleaned; `left_mL` is how much that was, where said."""
 
     mix: Id
+    left_mL: Millilitres | None = None
 
 
 class CoatStarted(Happened, frozen=True, kw_only=True, tag="coat started"):
@@ -235,8 +242,8 @@ class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
 
 Event = (
     JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
-    | PrepDone | TrialRecorded | Mixed | Poured | MixStirred | CupShared | CupEmptied | CoatStarted | CoatDone
-    | ReadingTaken | WaiverSigned | Corrected | Withdrawn
+    | PrepDone | TrialRecorded | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied | CoatStarted
+    | CoatDone | ReadingTaken | WaiverSigned | Corrected | Withdrawn
 )  # fmt: skip
 
 
@@ -259,6 +266,8 @@ def event_words(event: Event) -> str:
             return "mix begun"
         case Poured(part=part, typed=typed, mL=amount):
             return f"{typed or f'{pour_figure(amount)} mL'} {part} poured"
+        case LotTaken(lot=lot):
+            return f"{lot.words} taken"
         case MixStirred(what=what):
             return f"{what.value} mix stirred"
         case ReadingTaken(air_degC=air, humidity_percent=humidity):

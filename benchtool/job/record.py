@@ -7,7 +7,8 @@ from msgspec import Meta
 from msgspec.structs import replace
 
 from benchtool.job.cards import Id, Record, Text
-from benchtool.job.events import Corrected, Event, Instant, Withdrawn
+from benchtool.job.events import Corrected, Event, LotTaken, Withdrawn
+from benchtool.job.lots import Instant, moved
 
 FORMAT = "bench job"
 SCHEMA = 1
@@ -93,6 +94,10 @@ def shifted(job: Job, by: timedelta) -> Job:
     """Move every instant of the job by `by`, for a demo that starts now."""
     events = []
     for e in job.events:
-        moved = replace(e, at=e.at + by)
-        events.append(replace(moved, really_at=moved.really_at + by) if isinstance(moved, Corrected) else moved)
+        then: Event = replace(e, at=e.at + by)
+        if isinstance(then, Corrected):
+            then = replace(then, really_at=then.really_at + by)
+        elif isinstance(then, LotTaken):
+            then = replace(then, lot=moved(then.lot, by))
+        events.append(then)
     return replace(job, created=job.created + by, events=tuple(events))

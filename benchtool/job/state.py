@@ -1,6 +1,7 @@
 """The state of a job, folded from its events. Nothing here reads a clock."""
 
-from collections.abc import Callable, Iterator
+import math
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property, lru_cache
@@ -8,6 +9,7 @@ from typing import Any
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Activator, Card, RecipePart
+from benchtool.job.lots import Lot
 from benchtool.job.record import Job, standing
 from benchtool.trade.mixing import Part, PartKind, PourCheck, check_pours, fractions
 
@@ -43,6 +45,7 @@ class Mix:
     pours: list[ev.Poured] = field(default_factory=list)
     stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
     emptied_at: datetime | None = None
+    left_mL: float | None = None
     first_stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
     card: Card | None = None
 
@@ -220,6 +223,8 @@ class State:
     mixes: dict[str, Mix] = field(default_factory=dict)
     readings: list[ev.ReadingTaken] = field(default_factory=list)
     waivers: list[ev.WaiverSigned] = field(default_factory=list)
+    lots: dict[str, Lot] = field(default_factory=dict)
+    in_hand: dict[tuple[str, str], str] = field(default_factory=dict)
     newest: tuple[int, ev.Event] | None = None
 
     def card_of(self, layer: LayerState) -> Card | None:
@@ -247,6 +252,24 @@ class State:
         """The cup to spray this layer from: its newest that is not emptied, its own or a shared one."""
         own = [self.mixes[m] for m in layer.mixes if m in self.mixes and self.mixes[m].emptied_at is None]
         return own[-1] if own else None
+
+    def lot_for(self, card: str, part: str) -> Lot | None:
+        """The lot in hand for this part of this card's mix: the one taken last, None where none was."""
+        return self.lots.get(self.in_hand.get((card, part), ""))
+
+    @property
+    def draws(self) -> dict[str, float]:
+        """How much was poured out of each lot (mL), by its id."""
+        return self.drawn_mL({})
+
+    def drawn_mL(self, since: Mapping[str, datetime]) -> dict[str, float]:
+        """How much was poured out of each lot (mL), of one in `since` only what was poured after that instant."""
+        sums: dict[str, list[float]] = {}
+        for mix in self.mixes.values():
+            for pour in mix.pours:
+                if pour.lot is not None and (pour.lot not in since or pour.at > since[pour.lot]):
+                    sums.setdefault(pour.lot, []).append(pour.mL)
+        return {lot: math.fsum(poured) for lot, poured in sums.items()}
 
     def cups_to_share(self, layer: LayerState) -> list[Mix]:
         """The cups of other layers that hold just what this layer takes: same product, activator and gun."""
@@ -352,6 +375,11 @@ def _poured(state: State, _: int, e: ev.Poured) -> None:
         state.mixes[e.mix].pours.append(e)
 
 
+def _lot_taken(state: State, _: int, e: ev.LotTaken) -> None:
+    state.lots[e.lot.id] = e.lot
+    state.in_hand[e.lot.card, e.lot.part] = e.lot.id
+
+
 def _stirred(state: State, _: int, e: ev.MixStirred) -> None:
     if e.mix in state.mixes:
         mix = state.mixes[e.mix]
@@ -366,7 +394,7 @@ def _shared(state: State, _: int, e: ev.CupShared) -> None:
 
 def _emptied(state: State, _: int, e: ev.CupEmptied) -> None:
     if e.mix in state.mixes:
-        state.mixes[e.mix].emptied_at = e.at
+        state.mixes[e.mix].emptied_at, state.mixes[e.mix].left_mL = e.at, e.left_mL
 
 
 def _started(state: State, place: int, e: ev.CoatStarted) -> None:
@@ -401,6 +429,7 @@ _STEPS: dict[type, Callable[[State, int, Any], None]] = {
     ev.PrepDone: _prep,
     ev.TrialRecorded: _trial,
     ev.Mixed: _mixed,
+    ev.LotTaken: _lot_taken,
     ev.Poured: _poured,
     ev.MixStirred: _stirred,
     ev.CupShared: _shared,

@@ -5,14 +5,22 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Card, Gun, recipe
+from benchtool.job.cards import BASE_NAME, Card, Gun, recipe
+from benchtool.job.lots import Lot, times
 from benchtool.job.record import Job, standing
 from benchtool.job.state import recipe_parts
+from benchtool.trade.emissions import NotEmissions
+from benchtool.trade.flow import NotAFlowCup, read_cup
 from benchtool.trade.mixing import NotAShare, parse_share
 
 EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
 LONGEST = timedelta(days=36_600)
 """No shop's clock shows less or more, no card waits a century; and within these no sum of times can overflow."""
+
+_TIMES = (
+    "stand", "stand_reduced", "pot_life", "flash", "flash_most", "recoat_opens", "recoat_closes", "tape",
+    "cure", "keeps", "keeps_opened",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,20 +88,34 @@ def _card_faults(job: Job) -> Iterator[Fault]:
                 recipe_parts(e.parts)
             except NotAShare as wrong:
                 yield Fault(f"$.events[{i}].parts", str(wrong))
+        elif isinstance(e, ev.LotTaken):
+            for path, message in lot_faults(e.lot):
+                yield Fault(f"$.events[{i}].lot{path}", message)
+
+
+def lot_faults(lot: Lot) -> Iterator[tuple[str, str]]:
+    """Give the path and the message of each value on a lot that can't be so."""
+    for path, at in times(lot):
+        if not EARLIEST <= at < LATEST:
+            yield path, "there is no such time"
+    if lot.keeps_opened is not None and lot.keeps_opened < timedelta(0):
+        yield ".keeps_opened", "a time can't be below zero"
+    elif lot.keeps_opened is not None and lot.keeps_opened > LONGEST:
+        yield ".keeps_opened", "no can keeps a century"
+    if (lot.counted_mL is None) != (lot.counted_on is None):
+        yield ".counted_on", "a count needs both its amount and its day"
 
 
 def card_faults(card: Card) -> Iterator[tuple[str, str]]:
     """Give the path and the message of each value on a card that can't be so."""
-    for name in (
-        "stand", "stand_reduced", "pot_life", "flash", "flash_most", "recoat_opens", "recoat_closes", "tape",
-        "cure",
-    ):  # fmt: skip
-        value = getattr(card, name)
-        if value is not None and value < timedelta(0):
-            yield f".{name}", "a time can't be below zero"
-        elif value is not None and value > LONGEST:
-            yield f".{name}", "no card waits a century"
-    for low, high in (("flash", "flash_most"), ("recoat_opens", "recoat_closes")):
+    spans = [(f".{name}", getattr(card, name)) for name in _TIMES]
+    spans += [(f".activators[{i}].keeps_opened", a.keeps_opened) for i, a in enumerate(card.activators)]
+    for path, span in spans:
+        if span is not None and span < timedelta(0):
+            yield path, "a time can't be below zero"
+        elif span is not None and span > LONGEST:
+            yield path, "no card waits a century"
+    for low, high in (("flash", "flash_most"), ("recoat_opens", "recoat_closes"), ("keeps_opened", "keeps")):
         first, second = getattr(card, low), getattr(card, high)
         if first is not None and second is not None and second < first:
             yield f".{high}", f"it is shorter than {low}"
@@ -101,7 +123,37 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
         yield ".recoat_closes", "it closes, and recoat_opens does not say when it opens"
     if card.coats_most < card.coats_least:
         yield ".coats_most", "it is less than coats_least"
+    yield from _contents_faults(card)
+    yield from _flow_faults(card)
     yield from _share_faults(card)
+
+
+def _contents_faults(card: Card) -> Iterator[tuple[str, str]]:
+    parts = [
+        (".voc", BASE_NAME, card.voc, card.density_g_mL),
+        (".reducer_voc", card.reducer, card.reducer_voc, card.reducer_density_g_mL),
+    ]
+    parts += [(f".activators[{i}].voc", a.name, a.voc, a.density_g_mL) for i, a in enumerate(card.activators)]
+    for path, name, voc, density_g_mL in parts:
+        if voc is None:
+            continue
+        try:
+            voc.contents(name, 1, density_g_mL)
+        except NotEmissions as wrong:
+            yield path, str(wrong)
+
+
+def _flow_faults(card: Card) -> Iterator[tuple[str, str]]:
+    for i, reduction in enumerate(card.reductions):
+        if reduction.flow_s is not None and reduction.flow_cup is None:
+            yield f".reductions[{i}].flow_cup", "flow_s does not say out of which cup"
+        elif reduction.flow_cup is not None and reduction.flow_s is None:
+            yield f".reductions[{i}].flow_s", "flow_cup names a cup and no seconds"
+        if reduction.flow_cup is not None:
+            try:
+                read_cup(reduction.flow_cup)
+            except NotAFlowCup as wrong:
+                yield f".reductions[{i}].flow_cup", str(wrong)
 
 
 def _share_faults(card: Card) -> Iterator[tuple[str, str]]:
@@ -128,6 +180,7 @@ def _reference_faults(job: Job) -> Iterator[Fault]:
     pieces: set[str] = set()
     layers: set[str] = set()
     mixes: dict[str, set[str]] = {}
+    lots: set[str] = set()
     ids: set[str] = set()
     for i, e in enumerate(job.events):
         wanted: list[tuple[str, str, Container[str], str]] = []
@@ -151,10 +204,14 @@ def _reference_faults(job: Job) -> Iterator[Fault]:
             case ev.Mixed():
                 wanted = [("layer", e.layer, layers, ".layer"), ("card", e.card, cards, ".card")]
                 mixes[e.mix] = {p.name for p in e.parts}
+            case ev.LotTaken(lot=lot):
+                lots.add(lot.id)
             case ev.Poured():
                 wanted = [("mix", e.mix, mixes, ".mix")]
                 if e.mix in mixes:
                     wanted.append(("part", e.part, mixes[e.mix], ".part"))
+                if e.lot is not None:
+                    wanted.append(("lot", e.lot, lots, ".lot"))
             case ev.MixStirred() | ev.CupEmptied():
                 wanted = [("mix", e.mix, mixes, ".mix")]
             case ev.CupShared():

@@ -7,7 +7,7 @@ from typing import Any
 
 from benchtool.job.record import Job
 from benchtool.job.state import State
-from benchtool.rules import cleaning, cups, layering, mixing, promoter, record, timing
+from benchtool.rules import cleaning, cups, layering, lots, mixing, promoter, record, timing
 from benchtool.rules.finding import RANK, Facts, Finding, Rule, Tables
 
 ALL: tuple[Rule, ...] = tuple(
@@ -16,6 +16,7 @@ ALL: tuple[Rule, ...] = tuple(
         promoter.FAMILY,
         mixing.FAMILY,
         cups.FAMILY,
+        lots.FAMILY,
         timing.FAMILY,
         layering.FAMILY,
         cleaning.FAMILY,

@@ -6,14 +6,18 @@ from typing import Any
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.cards import recipe
-from benchtool.job.state import LayerState, recipe_parts
+from benchtool.job.cards import Card, RecipePart, recipe
+from benchtool.job.lots import Lot
+from benchtool.job.state import LayerState, Mix, State, recipe_parts
 from benchtool.rules.finding import Finding
 from benchtool.session.session import Draft, NotNow, Session
+from benchtool.trade.mixing import NotAShare, Part
 
 
 def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
     """Begin a cup for `layer` by its card, activator and gun.
+
+    How far a part may be off its share is what the card says, else what the painter set for the shop.
 
     Raises:
         NotNow: the card is gone from the job, or its activator is not chosen.
@@ -25,7 +29,7 @@ def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
         raise NotNow("This layer has no product card: choose one first.")
     if card.two_part and card.activators and state.activator_of(layer) is None:
         raise NotNow("Choose the activator first: this product is nothing without it.")
-    parts = recipe(card, state.activator_of(layer), layer.plan.gun)
+    parts = _recipe(session, state, layer, card)
     recipe_parts(parts)
     number = 1 + max((int(m[1:]) for m in state.mixes if m[1:].isdigit()), default=0)
     taken = {e.mix for e in session.writable().job.events if isinstance(e, ev.Mixed)}
@@ -41,6 +45,50 @@ def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
         parts=parts,
         activator=layer.plan.activator,
     )
+
+
+def recipe_of(session: Session, layer: LayerState) -> tuple[Part, ...]:
+    """Give the recipe that a cup for `layer` would be begun by, to reckon with.
+
+    Raises:
+        NotAShare: the card is gone, or its shares are no mix.
+    """
+    state = session.current.state if session.current is not None else None
+    card = state.card_of(layer) if state is not None else None
+    if state is None or card is None:
+        raise NotAShare("This layer has no product card: choose one first.")
+    return recipe_parts(_recipe(session, state, layer, card))
+
+
+def _recipe(session: Session, state: State, layer: LayerState, card: Card) -> tuple[RecipePart, ...]:
+    parts = recipe(card, state.activator_of(layer), layer.plan.gun)
+    if session.shop is None:
+        return parts
+    shop = session.shop.shop
+    return tuple(p if p.tolerance is not None else replace(p, tolerance=shop.tolerance(p.kind)) for p in parts)
+
+
+def take_lot(session: Session, lot: Lot) -> Draft:
+    """Take a can in hand: what is poured of its card and part comes out of it from now on.
+
+    The job gets the copy that the shop keeps now.
+
+    Raises:
+        NotNow: no job is open, or it is read-only.
+    """
+    session.writable()
+    kept = session.shop.lot(lot.id) if session.shop is not None else None
+    return partial(ev.LotTaken, lot=kept or lot)
+
+
+def pour(session: Session, mix: Mix, part: str, mL: float, typed: str = "") -> Draft:
+    """Pour so much of a part (mL) into the cup, out of the lot in hand for it where there is one.
+
+    Raises:
+        NotNow: no job is open, or it is read-only.
+    """
+    lot = session.writable().state.lot_for(mix.made.card, part)
+    return partial(ev.Poured, mix=mix.id, part=part, mL=mL, typed=typed, lot=lot.id if lot is not None else None)
 
 
 def change_layer(layer: LayerState, **changes: Any) -> Draft:

@@ -1,9 +1,6 @@
 """A product card as typed from its data sheet: text to card, card to text, and what is wrong with which field."""
 
-import math
-import re
-import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import NamedTuple
@@ -13,22 +10,37 @@ from msgspec.structs import replace
 from benchtool.job.cards import BASE_NAME, Activator, Card, Duty, Gun, Hazard, Reduction, recipe
 from benchtool.job.state import recipe_parts
 from benchtool.job.validate import card_faults
+from benchtool.session.cardfields import DENSITY, LONGEST_NAME, Reader, Wrong, clean, figure_of, free_slug
+from benchtool.session.cardmore import (
+    NO_VOC,
+    VocText,
+    read_flow,
+    read_keeps,
+    read_voc,
+    write_flow,
+    write_shelf,
+    write_voc,
+)
 from benchtool.trade.durations import NotASpan, read_span, write_span
 from benchtool.trade.mixing import NotAShare, Of, Share, parse_share
-from benchtool.trade.numbers import NotANumber, read_number, shorten
 from benchtool.trade.substrates import Suits
 
-LONGEST_NAME = 200
-LONGEST_TEXT = 4_000
-_DENSITY = (0.1, math.nextafter(25, 0))
-
-
-class Wrong(Exception):
-    """What was typed can't be taken: each field at fault by its name, with a sentence about it."""
-
-    def __init__(self, faults: Iterable[tuple[str, str]]) -> None:
-        self.faults = tuple(faults)
-        super().__init__(self.faults[0][1] if self.faults else "")
+__all__ = [
+    "LONGEST_NAME",
+    "TIMES",
+    "ActivatorText",
+    "CardText",
+    "TimeField",
+    "Wrong",
+    "clean",
+    "free_slug",
+    "has_odd_activators",
+    "read_card",
+    "share_told",
+    "time_told",
+    "unmixable",
+    "write_card",
+]
 
 
 class TimeField(NamedTuple):
@@ -60,17 +72,25 @@ class ActivatorText:
     share: str = ""
     suits: Suits | None = None
     density: str = ""
+    solids: str = ""
+    voc: VocText = NO_VOC
+    keeps_opened: str = ""
+    tolerance: str = ""
     id: str = ""
 
     @property
     def empty(self) -> bool:
         """Whether nothing is typed in this row."""
-        return not (self.name.strip() or self.share.strip() or self.density.strip())
+        typed = (self.name, self.share, self.density, self.solids, self.keeps_opened, self.tolerance)
+        return self.voc.empty and not "".join(typed).strip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardText:
-    """All that is typed of a card. Times go by the names in `TIMES`, reductions are (least, usual, most)."""
+    """All that is typed of a card.
+
+    Times go by the names in `TIMES`, reductions are (least, usual, most), spray viscosities (seconds, cup).
+    """
 
     name: str = ""
     duty: Duty | None = None
@@ -84,6 +104,13 @@ class CardText:
     film: str = ""
     density: str = ""
     reducer_density: str = ""
+    solids: str = ""
+    voc: VocText = NO_VOC
+    reducer_voc: VocText = NO_VOC
+    keeps: str = ""
+    keeps_opened: str = ""
+    tolerance: str = ""
+    flows: Mapping[Gun, tuple[str, str]] = field(default_factory=dict)
     times: Mapping[str, str] = field(default_factory=dict)
     hazards: frozenset[Hazard] = frozenset()
 
@@ -96,23 +123,40 @@ def write_card(card: Card) -> CardText:
         two_part=card.two_part,
         origin=_origin(card),
         activators=tuple(
-            ActivatorText(name=a.name, share=a.share, suits=a.suits, density=_figure(a.density_g_mL), id=a.id)
+            ActivatorText(
+                name=a.name,
+                share=a.share,
+                suits=a.suits,
+                density=figure_of(a.density_g_mL),
+                solids=figure_of(a.solids_percent),
+                voc=write_voc(a.voc),
+                keeps_opened=_written_shelf(a.keeps_opened),
+                tolerance=figure_of(a.tolerance_percent),
+                id=a.id,
+            )
             for a in card.activators
         ),
         reducer=card.reducer,
         reductions={r.gun: (r.least, r.usual, r.most) for r in reversed(card.reductions)},
         coats_least=str(card.coats_least),
         coats_most=str(card.coats_most),
-        film=_figure(card.film_um),
-        density=_figure(card.density_g_mL),
-        reducer_density=_figure(card.reducer_density_g_mL),
+        film=figure_of(card.film_um),
+        density=figure_of(card.density_g_mL),
+        reducer_density=figure_of(card.reducer_density_g_mL),
+        solids=figure_of(card.solids_percent),
+        voc=write_voc(card.voc),
+        reducer_voc=write_voc(card.reducer_voc),
+        keeps=_written_shelf(card.keeps),
+        keeps_opened=_written_shelf(card.keeps_opened),
+        tolerance=figure_of(card.tolerance_percent),
+        flows={r.gun: write_flow(r) for r in reversed(card.reductions) if r.flow_cup or r.flow_s},
         times={key: write_span(value) for key in TIMES if (value := getattr(card, key)) is not None},
         hazards=frozenset(card.hazards),
     )
 
 
-def _figure(value: float | None) -> str:
-    return "" if value is None else repr(value).removesuffix(".0")
+def _written_shelf(span: timedelta | None) -> str:
+    return "" if span is None else write_shelf(span)
 
 
 def _origin(card: Card) -> str:
@@ -141,12 +185,20 @@ def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
     reductions = tuple(sorted(reader.reductions(text), key=lambda r: order.index(r.gun) if r.gun in order else 99))
     least = reader.count("coats_least", text.coats_least)
     most = reader.count("coats_most", text.coats_most)
-    numbers = {
+    density = reader.number("density", text.density, "g/mL", *DENSITY)
+    reducer_density = reader.number("reducer_density", text.reducer_density, "g/mL", *DENSITY)
+    more = {
         "film_um": reader.number("film", text.film, "µm", 0, 10_000),
-        "density_g_mL": reader.number("density", text.density, "g/mL", *_DENSITY),
-        "reducer_density_g_mL": reader.number("reducer_density", text.reducer_density, "g/mL", *_DENSITY),
+        "density_g_mL": density,
+        "reducer_density_g_mL": reducer_density,
+        "solids_percent": reader.number("solids", text.solids, "%", 0, 100),
+        "voc": read_voc(reader, "", BASE_NAME, text.voc, density),
+        "reducer_voc": read_voc(reader, "reducer_", reducer, text.reducer_voc, reducer_density),
+        "tolerance_percent": reader.number("tolerance", text.tolerance, "%", 0, 50),
+        "keeps": read_keeps(reader, "keeps", text.keeps),
+        "keeps_opened": read_keeps(reader, "keeps_opened", text.keeps_opened),
     }
-    times = {key: reader.time(key, text.times.get(key, "")) for key in TIMES}
+    times = {key: reader.time(key, text.times.get(key, ""), TIMES[key].bare) for key in TIMES}
     faults += _missing(times)
     card = Card(
         id=card_id,
@@ -162,7 +214,7 @@ def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
         hazards=_hazards(text.hazards, before),
         note=before.note if before is not None else "",
     )
-    card = replace(card, **numbers, **times)
+    card = replace(card, **more, **times)
     faults += _disagreements(card, {key for key, _ in faults})
     if faults:
         raise Wrong(faults)
@@ -174,65 +226,11 @@ def has_odd_activators(card: Card | None) -> bool:
     return card is not None and not card.two_part and bool(card.activators)
 
 
-def clean(typed: str) -> str:
-    """Make one line of what was typed or pasted; half characters, which no file can hold, are left out."""
-    return " ".join("".join(c for c in typed if not "\ud800" <= c <= "\udfff").split())
+_THINNED_HOW = "Its spray viscosity is given: say the usual reduction too, 0 % of base where none goes in."
 
 
-class _Reader:
-    """Reads fields one by one and writes down what is wrong with them."""
-
-    def __init__(self, faults: list[tuple[str, str]]) -> None:
-        self.faults = faults
-
-    def text(self, key: str, typed: str, missing: str, most: int = LONGEST_TEXT) -> str:
-        text = clean(typed)
-        if not text:
-            self.faults.append((key, missing))
-        elif len(text) > most:
-            self.faults.append((key, f"This is too long: {most} characters at most."))
-        return text[:most]
-
-    def name(self, key: str, typed: str, missing: str) -> str:
-        return self.text(key, typed, missing, LONGEST_NAME)
-
-    def count(self, key: str, typed: str) -> int | None:
-        text = typed.strip()
-        if text.isdecimal() and 1 <= int(text[:4]) <= 50:
-            return int(text)
-        said = f"“{shorten(text)}” is no number of coats: write" if text else "Write"
-        self.faults.append((key, f"{said} 1 to 50."))
-        return None
-
-    def number(self, key: str, typed: str, unit: str, above: float, most: float) -> float | None:
-        if not typed.strip():
-            return None
-        try:
-            value, rest = read_number(typed)
-        except NotANumber as wrong:
-            self.faults.append((key, f"{wrong} Write a number in {unit}, or leave it empty."))
-            return None
-        if rest.lower().replace("μ", "µ") not in ("", unit.lower(), "um" if unit == "µm" else ""):
-            self.faults.append((key, f"“{shorten(typed)}”: this is in {unit}."))
-        elif not above < value <= most:
-            self.faults.append((key, f"This is in {unit}: more than {above:g}, up to {most:g}."))
-        return value if above < value <= most else None
-
-    def time(self, key: str, typed: str) -> timedelta | None:
-        if not typed.strip():
-            return None
-        try:
-            return read_span(typed, TIMES[key].bare)
-        except NotASpan as wrong:
-            self.faults.append((key, str(wrong)))
-            return None
-
-    def share(self, key: str, typed: str) -> Share | None:
-        try:
-            return parse_share(typed, plain=False)
-        except NotAShare as wrong:
-            self.faults.append((key, str(wrong)))
-            return None
+class _Reader(Reader):
+    """Reads what a card has several of."""
 
     def activators(self, text: CardText) -> tuple[Activator, ...]:
         made: list[Activator] = []
@@ -250,13 +248,18 @@ class _Reader:
                 self.faults.append((f"activator-{i}-suits", "Say what it suits: rigid parts, flexible ones or any."))
             activator_id = row.id or free_slug(name or "activator", taken)
             taken.add(activator_id)
+            density = self.number(f"activator-{i}-density", row.density, "g/mL", *DENSITY)
             made.append(
                 Activator(
                     id=activator_id,
                     name=name or "?",
                     suits=row.suits or Suits.ANY,
                     share=share or "0",
-                    density_g_mL=self.number(f"activator-{i}-density", row.density, "g/mL", *_DENSITY),
+                    density_g_mL=density,
+                    solids_percent=self.number(f"activator-{i}-solids", row.solids, "%", 0, 100),
+                    voc=read_voc(self, f"activator-{i}-", name or "?", row.voc, density),
+                    keeps_opened=read_keeps(self, f"activator-{i}-keeps_opened", row.keeps_opened),
+                    tolerance_percent=self.number(f"activator-{i}-tolerance", row.tolerance, "%", 0, 50),
                 )
             )
         if text.two_part and not made:
@@ -266,7 +269,10 @@ class _Reader:
     def reductions(self, text: CardText) -> Iterator[Reduction]:
         for gun in Gun:
             typed = [clean(t)[:LONGEST_NAME] for t in text.reductions.get(gun, ("", "", ""))]
+            flow_s, flow_cup = read_flow(self, f"flow-{gun.value}-", text.flows.get(gun, ("", "")))
             if not any(typed):
+                if flow_s is not None and flow_cup is not None:
+                    self.faults.append((f"reduction-{gun.value}-usual", _THINNED_HOW))
                 continue
             least, usual, most = typed
             if not usual:
@@ -278,7 +284,9 @@ class _Reader:
             for (name, low), high in zip((("usual", read[0]), ("most", read[1])), read[1:], strict=True):
                 if low is not None and high is not None and _less(high, low):
                     self.faults.append((f"reduction-{gun.value}-{name}", "It is less than the one before it."))
-            yield Reduction(gun=gun, least=least or usual, usual=usual, most=most or usual)
+            yield Reduction(
+                gun=gun, least=least or usual, usual=usual, most=most or usual, flow_cup=flow_cup, flow_s=flow_s
+            )
 
 
 def _less(a: Share, b: Share) -> bool:
@@ -298,12 +306,18 @@ _SAID = {
     ".flash_most": ("flash_most", "It is shorter than the flash itself."),
     ".recoat_closes": ("recoat_closes", "It closes before it opens."),
     ".coats_most": ("coats_most", "The most is less than the least."),
+    ".keeps": ("keeps_opened", "It keeps longer opened than unopened: look at both."),
 }
 
 
 def _disagreements(card: Card, at_fault: set[str]) -> Iterator[tuple[str, str]]:
     """Find values that are right by themselves and can't be true together."""
-    pairs = {"flash_most": "flash", "recoat_closes": "recoat_opens", "coats_most": "coats_least"}
+    pairs = {
+        "flash_most": "flash",
+        "recoat_closes": "recoat_opens",
+        "coats_most": "coats_least",
+        "keeps_opened": "keeps",
+    }
     for path, _ in card_faults(card):
         if path in _SAID and not at_fault & {_SAID[path][0], pairs[_SAID[path][0]]}:
             yield _SAID[path]
@@ -377,15 +391,3 @@ def share_told(typed: str) -> str:
         return parse_share(typed, plain=False).words()
     except NotAShare:
         return ""
-
-
-def free_slug(name: str, taken: Iterable[str]) -> str:
-    """Make an id of a name that is none of `taken`, whatever their case."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").lower()
-    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "card"
-    low = {t.lower() for t in taken}
-    number, slug = 1, stem
-    while slug in low:
-        number += 1
-        slug = f"{stem}-{number}"
-    return slug

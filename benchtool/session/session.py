@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from benchtool.job import events as ev
 from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, next_number, standing, with_events
@@ -19,6 +20,9 @@ from benchtool.session.library import CardLibrary
 from benchtool.store import jobfile
 from benchtool.store.lock import Lock, acquire
 from benchtool.trade.quantities import Measures
+
+if TYPE_CHECKING:
+    from benchtool.session.shop import ShopKeeper
 
 RETRY = timedelta(seconds=15)
 """How often a save that failed is tried again by itself."""
@@ -80,11 +84,19 @@ class Document:
 class Session:
     """The open jobs, the piece and layer in hand, and the one way to change them."""
 
-    def __init__(self, clock: Clock, tables: Tables, measures: Measures, library: CardLibrary | None = None) -> None:
+    def __init__(
+        self,
+        clock: Clock,
+        tables: Tables,
+        measures: Measures,
+        library: CardLibrary | None = None,
+        shop: "ShopKeeper | None" = None,
+    ) -> None:
         self.clock = clock
         self.tables = tables
         self.measures = measures
         self.library = library
+        self.shop = shop
         self.alarms = AlarmBoard()
         self.documents: list[Document] = []
         self.current: Document | None = None
@@ -131,6 +143,7 @@ class Session:
             why = "It was made by a newer version of this tool: shown read-only."
         document = Document(real, opened.job, read_only=why, notes=opened.notes, lock=lock, stamp=stamp)
         self.documents.append(document)
+        self._book(document)  # where the last window ended between a save and its booking
         self.pick_document(document)
         return document
 
@@ -349,6 +362,13 @@ class Session:
             document.unsaved = ""
         except jobfile.SaveFault as fault:
             document.unsaved = str(fault)
+        else:
+            self._book(document)
+
+    def _book(self, document: Document) -> None:
+        """Draw from the lots of the shop what this job poured. A job that is only looked at draws nothing."""
+        if self.shop is not None and not document.read_only:
+            self.shop.book(document.job, document.state)
 
     def _read_again(self, document: Document) -> bool:
         """Follow the file of a read-only job, which somebody else may be writing; says whether it changed."""

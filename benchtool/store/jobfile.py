@@ -11,7 +11,8 @@ import msgspec
 from msgspec import DecodeError, Struct, ValidationError
 from msgspec.structs import replace
 
-from benchtool.job.events import CardCopied, Corrected, Event
+from benchtool.job.events import CardCopied, Corrected, Event, LotTaken
+from benchtool.job.lots import in_utc
 from benchtool.job.record import FORMAT, SCHEMA, Job
 from benchtool.job.validate import faults
 from benchtool.store import atomic
@@ -224,13 +225,17 @@ def _in_utc(job: Job) -> Job:
 
 
 def _is_utc(event: Event) -> bool:
+    if isinstance(event, LotTaken) and in_utc(event.lot) is not event.lot:
+        return False
     return event.at.tzinfo is UTC and not (isinstance(event, Corrected) and event.really_at.tzinfo is not UTC)
 
 
 def _event_in_utc(event: Event) -> Event:
     if _is_utc(event):
         return event
-    moved = replace(event, at=_utc(event.at))
+    moved: Event = replace(event, at=_utc(event.at))
+    if isinstance(moved, LotTaken):
+        return replace(moved, lot=in_utc(moved.lot))
     return replace(moved, really_at=_utc(moved.really_at)) if isinstance(moved, Corrected) else moved
 
 

@@ -23,12 +23,12 @@ def understood(plain: dict[str, Any]) -> tuple[Job, tuple[str, ...]]:
     events = plain.get("events", [])
     if not isinstance(events, list):
         raise Unreadable("A list belongs here", "$.events")
-    head = _known({k: v for k, v in plain.items() if k != "events"}, inspect.type_info(Job), "$", notes)
+    head = only_known({k: v for k, v in plain.items() if k != "events"}, inspect.type_info(Job), "$", notes)
     kept: list[tuple[int, Event]] = []
     kinds = inspect.type_info(Event)
     for i, event in enumerate(events):
         place = f"$.events[{i}]"
-        known = _known(event, kinds, place, notes)
+        known = only_known(event, kinds, place, notes)
         try:
             kept.append((i, convert(known, Event)))
         except ValidationError as wrong:
@@ -69,24 +69,24 @@ def _sound(head: Job, kept: list[tuple[int, Event]], notes: list[str]) -> tuple[
         kept = [pair for k, pair in enumerate(kept) if k not in amiss]
 
 
-def _known(value: Any, kind: inspect.Type, place: str, notes: list[str]) -> Any:
+def only_known(value: Any, kind: inspect.Type, place: str, notes: list[str]) -> Any:
     """Drop the fields that this version does not know from `value`, however deep they lie."""
     match kind:
         case inspect.Metadata():
-            return _known(value, kind.type, place, notes)
+            return only_known(value, kind.type, place, notes)
         case inspect.UnionType() if isinstance(value, dict):
             structs = [t for t in kind.types if isinstance(t, inspect.StructType)]
             fitting = [t for t in structs if t.tag_field is None or value.get(t.tag_field) == t.tag]
-            return _known(value, fitting[0], place, notes) if len(fitting) == 1 else value
+            return only_known(value, fitting[0], place, notes) if len(fitting) == 1 else value
         case inspect.VarTupleType() if isinstance(value, list):
-            return [_known(v, kind.item_type, f"{place}[{i}]", notes) for i, v in enumerate(value)]
-        case inspect.StructType() if isinstance(value, dict):
+            return [only_known(v, kind.item_type, f"{place}[{i}]", notes) for i, v in enumerate(value)]
+        case inspect.StructType() | inspect.DataclassType() if isinstance(value, dict):
             fields = {f.encode_name: f.type for f in kind.fields}
             known: dict[str, Any] = {}
             for name, inner in value.items():
                 if name in fields:
-                    known[name] = _known(inner, fields[name], f"{place}.{name}", notes)
-                elif name == kind.tag_field:
+                    known[name] = only_known(inner, fields[name], f"{place}.{name}", notes)
+                elif isinstance(kind, inspect.StructType) and name == kind.tag_field:
                     known[name] = inner
                 else:
                     notes.append(f"{place}.{one_line(name, 60)} is left out: this version does not know it")

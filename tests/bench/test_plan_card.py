@@ -11,9 +11,11 @@ from msgspec.structs import replace
 from planning_page import ENTER, ESC, RIGHT, SPACE, TAB, Plan, focus
 from PySide6.QtCore import Qt
 
+from benchtool.bench.cardform import CardForm
 from benchtool.bench.planparts import FieldRow
 from benchtool.job import events as ev
-from benchtool.job.cards import Duty, Gun, Hazard
+from benchtool.job.cards import Duty, Gun, Hazard, Voc
+from benchtool.session.cardreading import read_card, write_card
 from benchtool.session.library import CardLibrary
 from benchtool.trade.substrates import Flex, Suits
 
@@ -80,9 +82,9 @@ def test_a_card_by_keyboard_alone(plan: Plan) -> None:
     assert focus() == "card-duty-promoter"
     plan.keys(RIGHT, RIGHT, RIGHT, RIGHT, ENTER, RIGHT, ENTER, "own measurement", ENTER)
     assert focus() == "card-coats-least"
-    plan.keys("1", TAB, "4", TAB, "15", TAB, TAB)
+    plan.keys("1", TAB, "4", TAB, "15", TAB)
     assert focus() == "card-reducer"
-    plan.keys(TAB, TAB, TAB, "1:1 of base")
+    plan.keys(TAB, TAB, "1:1 of base")
     plan.keys(ENTER, modifier=CONTROL)
     assert focus() == "layer-coats"
     plan.keys(ENTER)
@@ -298,3 +300,143 @@ def test_a_card_is_made_without_a_library_and_with_one_that_can_not_be_written(p
         assert ("not in your library" in plan.said[-1]) is (library is not None)
         plan.keys(ENTER)
     assert set(plan.state.cards) == {"two-part-clear", "two-part-clear-2"}
+
+
+# --- the section that may stay empty ---------------------------------------------------------------
+
+
+def new_card(plan: Plan) -> CardForm:
+    plan.piece()
+    plan.ask("layer")
+    plan.click("layer-new-card")
+    return plan.page.card
+
+
+def test_the_optional_section_is_folded_away_until_it_is_asked_for(plan: Plan) -> None:
+    form = new_card(plan)
+    assert not plan.line("card-density").isVisible()
+    assert form.optional.turn.text() == "Show these fields"
+    form.hazards.stops()[-1].setFocus()
+    plan.keys(TAB)
+    assert focus() == "card-more"
+    plan.keys(TAB)
+    assert focus() == "plan-card-go"
+    form.optional.turn.setFocus()
+    plan.keys(ENTER)
+    assert plan.line("card-density").isVisible()
+    assert form.optional.turn.text() == "Fold these away"
+    assert form.optional.turn.accessibleName() == "For amounts, film and emissions: fold these away"
+    plan.keys(TAB, "0,95", TAB, "30", TAB, "420")
+    assert (plan.line("card-solids").text(), plan.line("card-voc").text()) == ("30", "420")
+    form.optional.turn.setFocus()
+    plan.keys(SPACE)
+    assert not plan.line("card-density").isVisible()
+    assert form.text().solids == "30"
+
+
+def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan: Plan) -> None:
+    form = new_card(plan)
+    type_a_clear(plan)
+    plan.type_in("card-mini-gun-usual", "10 % of activated")
+    form.optional.turn.setFocus()
+    plan.keys(ENTER)
+    typed = [
+        "0.99", "45", "400", "20", "30", "0.8", "1.06", "50", "440", "", "", "", "0.87", "860", "", "", "",
+        "2 years", "6 months", "4", "90 d", "8", "", "", "34", "ISO 4 mm", "", "",
+    ]  # fmt: skip
+    for text in typed:
+        plan.keys(TAB, text)
+    plan.keys(TAB)
+    assert focus() == "plan-card-go"
+    plan.click("plan-card-go")
+    plan.keys(ENTER)
+    card = plan.state.cards["two-part-clear"]
+    assert (card.density_g_mL, card.solids_percent, card.reducer_density_g_mL) == (0.99, 45, 0.87)
+    assert card.voc == Voc(voc_g_L=400, water_g_L=20, exempt_g_L=30, exempt_density_g_mL=0.8)
+    assert card.reducer_voc == Voc(voc_g_L=860)
+    assert (card.keeps, card.keeps_opened) == (timedelta(days=730), timedelta(days=182))
+    assert card.tolerance_percent == 4
+    [hardener] = card.activators
+    assert (hardener.density_g_mL, hardener.solids_percent, hardener.voc) == (1.06, 50, Voc(voc_g_L=440))
+    assert (hardener.keeps_opened, hardener.tolerance_percent) == (timedelta(days=90), 8)
+    [reduction] = card.reductions
+    assert (reduction.gun, reduction.flow_s, reduction.flow_cup) == (Gun.MINI, 34, "ISO 4 mm")
+
+
+def test_the_section_is_open_where_something_in_it_is_filled_and_closed_where_nothing_is(plan: Plan) -> None:
+    plan.piece()
+    plan.layer()
+    plan.ask("layer")
+    plan.click("layer-which-l1")
+    plan.click("layer-edit-card")
+    form = plan.page.card
+    assert not form.optional.unfolded
+    plan.type_in("card-tolerance", "3")
+    plan.click("plan-card-go")
+    assert plan.state.cards["promoter-2k"] == replace(PROMOTER, tolerance_percent=3)
+    plan.click("layer-edit-card")
+    assert form.optional.unfolded
+    assert plan.line("card-tolerance").text() == "3"
+    plan.type_in("card-tolerance", "")
+    plan.click("plan-card-go")
+    plan.click("layer-edit-card")
+    assert not form.optional.unfolded
+
+
+def test_a_field_at_fault_opens_the_section_and_is_in_view(plan: Plan) -> None:
+    plan.look.fit(853, 480)
+    plan.pages.resize(853, 330)
+    form = new_card(plan)
+    type_a_clear(plan)
+    plan.type_in("card-airbrush-flow-seconds", "18")
+    assert not form.optional.unfolded
+    plan.click("plan-card-go")
+    assert form.optional.unfolded
+    assert focus() == "card-airbrush-flow-cup"
+    cup, view = form.optional.flows[Gun.AIRBRUSH][1], form.area.viewport()
+    assert plan.said[-1].startswith("Not yet: say out of which cup")
+    row = cup.parentWidget()
+    assert isinstance(row, FieldRow)
+
+    def in_view() -> bool:
+        top = cup.label.mapTo(view, cup.label.rect().topLeft()).y()
+        bottom = row.fault.mapTo(view, row.fault.rect().bottomLeft()).y()
+        return 0 <= top < bottom <= view.height()
+
+    plan.bot.waitUntil(in_view)
+
+
+def test_parts_are_named_as_typed_and_only_those_shown_above_are_asked_of(plan: Plan) -> None:
+    form = new_card(plan)
+    form.optional.unfold()
+    assert not plan.line("card-activator-0-density").isVisible()
+    plan.click("card-parts-two")
+    assert plan.line("card-activator-0-density").isVisible()
+    assert plan.line("card-activator-0-tolerance").isVisible()
+    assert not plan.line("card-activator-1-density").isVisible()
+    assert plan.line("card-activator-0-voc").accessibleName() == "Activator 1: VOC in g/L"
+    plan.type_in("card-activator-0-name", "Slow hardener")
+    assert form.optional.activators[0].contents.heading.text() == "Slow hardener"
+    assert plan.line("card-activator-0-voc").accessibleName() == "Slow hardener: VOC in g/L"
+    assert plan.line("card-activator-0-keeps-opened").accessibleName() == "Slow hardener: keeps opened"
+    assert plan.line("card-reducer-density").accessibleName() == "Reducer: density in g/mL"
+    plan.type_in("card-voc", "3.5 lb/gal")
+    assert form.optional.base.fields["voc"].told.text() == "419 g/L"
+    plan.type_in("card-airbrush-flow-cup", "din 4")
+    assert form.optional.flows[Gun.AIRBRUSH][1].told.text() == "DIN 4 mm"
+
+
+def test_a_card_with_everything_on_it_is_kept_as_it_was(plan: Plan) -> None:
+    voc = Voc(voc_g_L=400, water_g_L=20, exempt_g_L=30, exempt_density_g_mL=0.8)
+    activators = tuple(
+        replace(a, solids_percent=40, voc=voc, keeps_opened=timedelta(days=90), tolerance_percent=7)
+        for a in PROMOTER.activators
+    )
+    reductions = tuple(replace(r, flow_s=32, flow_cup="ISO 3 mm") for r in PROMOTER.reductions)
+    full = replace(
+        PROMOTER, activators=activators, reductions=reductions, voc=voc, reducer_voc=voc, solids_percent=8,
+        keeps=timedelta(days=400), keeps_opened=timedelta(hours=50), tolerance_percent=4,
+    )  # fmt: skip
+    form = new_card(plan)
+    form.fill(write_card(full))
+    assert read_card(form.text(), full.id, full) == full

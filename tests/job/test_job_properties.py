@@ -31,7 +31,8 @@ def form(state: State) -> Any:
         [(k, p.piece, p.layers, p.steps, p.trials) for k, p in state.pieces.items()],
         list(state.layers.items()),
         [(k, m, list(m.stirred.items()), m.poured_mL, m.checks) for k, m in state.mixes.items()],
-        (state.readings, state.waivers),
+        (state.readings, state.waivers, state.draws),
+        (list(state.lots.items()), list(state.in_hand.items())),
         all_windows(state),
     )
 
@@ -207,7 +208,10 @@ def stands_until(job: Job, mix: str, card: Card) -> list[datetime]:
     first = min(poured, default=datetime.min.replace(tzinfo=UTC))
     ends = [reduced[-1] + card.stand_reduced] if reduced and card.stand_reduced is not None else []
     if names and (activated or reduced) and card.stand is not None:
-        holding = [at for at in activated[-1:] if at >= first] or [at for at in reduced if at >= first][:1] or [first]
+        # Of several stirrings of the reduced mix the record of a cup keeps the first and the last: an activator
+        # logged between them is taken to stand from the last, the longer wait.
+        stirred_in = [at for at in (*reduced[:1], *reduced[-1:]) if at >= first]
+        holding = [at for at in activated[-1:] if at >= first] or stirred_in[:1] or [first]
         ends.append(holding[0] + card.stand)
     return ends
 

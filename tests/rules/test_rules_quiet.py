@@ -3,7 +3,18 @@
 from collections.abc import Callable
 
 import pytest
-from builders import ADHESIVE_CLEAR, CLEAR, COLOUR, ONE_PART_PROMOTER, PRACTICE, PROMOTER, JobBuilder, hours, minutes
+from builders import (
+    ADHESIVE_CLEAR,
+    CLEAR,
+    COLOUR,
+    ONE_PART_PROMOTER,
+    PRACTICE,
+    PROMOTER,
+    START,
+    JobBuilder,
+    hours,
+    minutes,
+)
 from msgspec.structs import replace
 
 from benchtool.job.cards import Card, Duty, Gun
@@ -204,6 +215,14 @@ def sprayed_inside_the_tolerances() -> JobBuilder:
     bench = JobBuilder().card(CLEAR).piece().prep("wash").layer("clear", CLEAR, activator="slow").mix()
     bench.pour("base", 40).pour("activator", 21.9).stir("activated")
     return bench.coats(2, apart=minutes(15)).empty()
+
+
+@well_run
+def mixed_from_cans_within_their_dates() -> JobBuilder:
+    bench = JobBuilder().card(CLEAR).piece().prep("wash").layer("clear", CLEAR, activator="slow")
+    bench.take(CLEAR, "Base", "b", opened_on=START, keeps_opened=hours(24 * 7))
+    bench.take(CLEAR, "Slow hardener", "h", best_before=START + hours(2), opened_on=START)
+    return bench.ready().coats(2, apart=minutes(15)).empty(left_mL=3)
 
 
 def _name(value: object) -> str:

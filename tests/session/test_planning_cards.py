@@ -2,16 +2,18 @@
 
 import dataclasses
 from datetime import timedelta
-from typing import Any
+from typing import Any, get_type_hints
 
 import pytest
 from builders import ADHESIVE_CLEAR, CLEAR, COLOUR, ONE_PART_PROMOTER, PROMOTER
 from hypothesis import given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 from strategies import cards, examples
 
-from benchtool.job.cards import Card, Duty, Gun, Hazard, recipe
+from benchtool.job.cards import Card, Duty, Gun, Hazard, Voc, recipe
 from benchtool.job.state import recipe_parts
+from benchtool.session.cardmore import VocText, cup_told, read_shelf, shelf_told, voc_told, write_shelf
 from benchtool.session.cardreading import (
     TIMES,
     ActivatorText,
@@ -193,5 +195,129 @@ def test_ids_are_plain_and_free() -> None:
 
 
 def test_every_time_of_a_card_can_be_typed() -> None:
-    spans = {f for f in Card.__struct_fields__ if isinstance(getattr(PROMOTER, f), timedelta)}
-    assert spans <= set(TIMES)
+    spans = {f for f in Card.__struct_fields__ if "timedelta" in str(get_type_hints(Card)[f])}
+    assert spans == {*TIMES, "keeps", "keeps_opened"}
+
+
+# --- contents, shelf life, tolerance, spray viscosity ----------------------------------------------
+
+
+def full_text() -> CardText:
+    rigid, flexible, empty = PROMOTER_TEXT.activators
+    rigid = dataclasses.replace(
+        rigid, solids="45", voc=VocText(voc="480 g/L"), keeps_opened="6 months", tolerance="8 %"
+    )
+    return change(
+        activators=(rigid, flexible, empty),
+        solids="8 %",
+        voc=VocText(voc="5 lb/gal", water="100", exempt="50,5", exempt_density="0.79"),
+        reducer_density="0.86",
+        reducer_voc=VocText(voc="860"),
+        keeps="2 years",
+        keeps_opened="90 d",
+        tolerance="3",
+        flows={Gun.AIRBRUSH: ("18 s", "DIN 4")},
+    )
+
+
+def test_contents_shelf_life_tolerance_and_viscosity_become_values_of_the_card() -> None:
+    """5 lb/gal is 599.13 g/L: 453.59237 g in 3.785411784 L, NIST Handbook 44 appendix C."""
+    card = read_card(full_text(), "c1")
+    assert card.voc is not None
+    assert card.voc.voc_g_L == pytest.approx(5 * 453.59237 / 3.785411784)
+    assert (card.voc.water_g_L, card.voc.exempt_g_L, card.voc.exempt_density_g_mL) == (100, 50.5, 0.79)
+    assert card.reducer_voc == Voc(voc_g_L=860)
+    assert (card.solids_percent, card.tolerance_percent) == (8, 3)
+    assert (card.keeps, card.keeps_opened) == (timedelta(days=730), timedelta(days=90))
+    rigid, flexible = card.activators
+    assert (rigid.solids_percent, rigid.voc, rigid.tolerance_percent) == (45, Voc(voc_g_L=480), 8)
+    assert rigid.keeps_opened == timedelta(days=182)
+    assert (flexible.solids_percent, flexible.voc, flexible.keeps_opened) == (None, None, None)
+    [reduction] = card.reductions
+    assert (reduction.flow_s, reduction.flow_cup) == (18, "DIN 4")
+    assert read_card(write_card(card), "c1", card) == card
+
+
+def with_activator(**fields: Any) -> CardText:
+    text = full_text()
+    first, *others = text.activators
+    return dataclasses.replace(text, activators=(dataclasses.replace(first, **fields), *others))
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "said"),
+    [
+        (change(solids="0"), "solids", "more than 0, up to 100"),
+        (change(solids="101"), "solids", "up to 100"),
+        (change(solids="30 g"), "solids", "this is in %"),
+        (change(tolerance="51"), "tolerance", "up to 50"),
+        (change(voc=VocText(voc="-1")), "voc", "from 0, up to 25000"),
+        (change(voc=VocText(voc="some")), "voc", "number in g/L"),
+        (change(voc=VocText(voc="480 oz")), "voc", "this is in g/L"),
+        (change(voc=VocText(water="100")), "voc", "0 where there is none"),
+        (change(voc=VocText(voc="900")), "voc", "“Base” does not add up"),
+        (change(voc=VocText(voc="10", water="1100")), "voc", "“Base” does not add up"),
+        (change(voc=VocText(voc="1", exempt_density="99")), "exempt_density", "g/mL"),
+        (
+            change(reducer="Thin", reducer_density="0.8", reducer_voc=VocText(voc="900")),
+            "reducer_voc",
+            "“Thin” does not add up",
+        ),
+        (with_activator(voc=VocText(voc="1100")), "activator-0-voc", "“Rigid activator” does not add up"),
+        (with_activator(solids="120"), "activator-0-solids", "up to 100"),
+        (with_activator(tolerance="0"), "activator-0-tolerance", "more than 0"),
+        (with_activator(keeps_opened="6"), "activator-0-keeps_opened", "“6” of what? Write 12 months"),
+        (change(keeps="11 years"), "keeps", "no shelf life"),
+        (change(keeps="soon"), "keeps", "no length of time"),
+        (change(keeps="12 m"), "keeps", "two ways: write 12 months or 12 min"),
+        (change(keeps="30 d", keeps_opened="31 d"), "keeps_opened", "longer opened than unopened"),
+        (change(flows={Gun.AIRBRUSH: ("18", "")}), "flow-airbrush-cup", "out of which cup"),
+        (change(flows={Gun.AIRBRUSH: ("", "DIN 4")}), "flow-airbrush-seconds", "how many seconds"),
+        (change(flows={Gun.AIRBRUSH: ("18", "tea cup")}), "flow-airbrush-cup", "no flow cup known"),
+        (change(flows={Gun.AIRBRUSH: ("0", "DIN 4")}), "flow-airbrush-seconds", "more than 0"),
+        (change(flows={Gun.MINI: ("18", "DIN 4")}), "reduction-mini gun-usual", "0 % of base where none goes in"),
+    ],
+)
+def test_each_slip_of_the_optional_values_is_said_at_its_field(text: CardText, key: str, said: str) -> None:
+    faults = faults_of(text)
+    assert said in faults[key]
+    assert set(faults) == {key}
+
+
+def test_an_activator_with_contents_and_no_name_is_asked_for_its_name() -> None:
+    row = ActivatorText(voc=VocText(voc="100"), suits=Suits.ANY)
+    assert "activator-1-name" in faults_of(change(activators=(PROMOTER_TEXT.activators[0], row)))
+
+
+@pytest.mark.parametrize(
+    ("typed", "days", "written"),
+    [
+        ("12 months", 365, "12 months"),
+        ("1 year", 365, "12 months"),
+        ("6 mo", 182, "6 months"),
+        ("1 month", 30, "1 month"),
+        ("1.5 yrs", 547, "18 months"),
+        ("1/2 year", 182, "6 months"),
+        ("90 d", 90, "90 d"),
+        ("26 weeks", 182, "6 months"),
+        ("10 years", 3_650, "120 months"),
+    ],
+)
+def test_a_shelf_life_in_months_is_never_longer_than_the_calendars(typed: str, days: int, written: str) -> None:
+    assert read_shelf(typed) == timedelta(days=days)
+    assert write_shelf(read_shelf(typed)) == written
+
+
+@given(days=st.integers(0, 3_650))
+def test_every_shelf_life_written_out_reads_the_same(days: int) -> None:
+    assert read_shelf(write_shelf(timedelta(days=days))) == timedelta(days=days)
+
+
+def test_the_page_tells_pounds_per_gallon_in_grams_and_which_cup_is_meant() -> None:
+    """3.5 lb/gal is 419 g/L: as above."""
+    assert voc_told("3.5 lb/gal") == "419 g/L"
+    assert voc_told("420") == voc_told("much") == ""
+    assert cup_told("din 4") == "DIN 4 mm"
+    assert cup_told("tea cup") == cup_told("") == ""
+    assert shelf_told("2 years") == "24 months"
+    assert shelf_told("long") == ""

@@ -102,6 +102,9 @@ def card_file(**more: Any) -> str:
             "of what",
             "$.card.activators",
         ),
+        (card_file(solids_percent=101), "", "$.card.solids_percent"),
+        (card_file(tolerance_percent=0), "", "$.card.tolerance_percent"),
+        (card_file(density_g_mL=0.9, voc={"voc_g_L": 950}), "does not add up", "$.card.voc"),
         (card_file(id="../a"), "not written as it must be", "$.card.id"),
     ],
 )

@@ -14,6 +14,7 @@ from msgspec import inspect
 from strategies import examples, jobs, moments, words
 
 from benchtool.job import events as ev
+from benchtool.job.lots import Lot
 from benchtool.job.nextstep import next_step
 from benchtool.job.record import Job
 from benchtool.job.state import fold
@@ -72,11 +73,14 @@ def test_lengths_of_time_by_iso_8601(length: timedelta, text: str) -> None:
 
 def test_every_time_of_a_record_is_made_utc() -> None:
     """A new field that holds an instant must be brought to UTC in `_event_in_utc` too."""
-    found = set()
-    for kind in inspect.multi_type_info(ev.Event.__args__):  # type: ignore[attr-defined]
+
+    def timed(kind: inspect.Type) -> set[str]:
         assert isinstance(kind, inspect.StructType)
-        found |= {f.name for f in kind.fields if "datetime" in str(f.type).lower()}
-    assert found == {"at", "really_at"}
+        return {f.name for f in kind.fields if "datetime" in str(f.type).lower()}
+
+    found = {name for kind in inspect.multi_type_info(ev.Event.__args__) for name in timed(kind)}  # type: ignore[attr-defined]
+    assert found == {"at", "really_at", "lot"}
+    assert timed(inspect.type_info(Lot)) == {"got_on", "opened_on", "best_before", "counted_on"}
 
 
 # --- damage ----------------------------------------------------------------------------------------

@@ -1,0 +1,69 @@
+"""The shop: what the painter owns and how they like to work. It belongs to no job."""
+
+from collections.abc import Iterator
+from typing import Annotated
+
+from msgspec import Meta, field
+
+from benchtool.job.cards import Gun, Millilitres, Record
+from benchtool.job.lots import Lot
+from benchtool.trade.film import TRANSFER_PERCENT
+from benchtool.trade.measuring import USUAL_TOOLS, Tool
+from benchtool.trade.mixing import PartKind
+from benchtool.trade.units import VolumeUnit
+from benchtool.trade.vessel import USUAL_CUPS, Cup
+
+__all__ = ["Lot", "Shop", "shop_faults"]
+
+Tolerance = Annotated[float, Meta(gt=0, le=0.5)]
+TransferPercent = Annotated[float, Meta(gt=0, le=100)]
+Rate = Annotated[float, Meta(gt=0, le=100_000)]
+Limit = Annotated[float, Meta(ge=0, le=25_000)]
+
+
+class Shop(Record, frozen=True, kw_only=True, omit_defaults=False):
+    """What stands on the bench, and the figures that the painter goes by where no card says better.
+
+    `cup` names the cup in hand, else the first one is. `tolerance_activator` and `tolerance_rest` say how far a
+    part may be off its share, as a fraction of it (None: what the trade takes). By gun: `transfer_percent` is
+    how much of the paint stays on the piece, `rate_mL_min` how fast it is sprayed. `loss_mL` stays in cup and
+    hose. `currency` is what prices are followed by. All is written to the file, so that a later change of the
+    usual ones changes nobody's shop.
+    """
+
+    tools: tuple[Tool, ...] = USUAL_TOOLS
+    cups: tuple[Cup, ...] = USUAL_CUPS
+    cup: str = ""
+    unit: VolumeUnit = VolumeUnit.ML
+    by_weight: bool = False
+    tolerance_activator: Tolerance | None = None
+    tolerance_rest: Tolerance | None = None
+    transfer_percent: dict[Gun, TransferPercent] = field(
+        default_factory=lambda: {gun: float(TRANSFER_PERCENT[gun.value]) for gun in Gun}
+    )
+    rate_mL_min: dict[Gun, Rate] = field(default_factory=dict)
+    loss_mL: Millilitres = 0.0
+    currency: Annotated[str, Meta(max_length=20)] = ""
+    voc_limit_g_L: Limit | None = None
+
+    @property
+    def cup_in_hand(self) -> Cup | None:
+        """The cup that is mixed in; None where the shop has no cup."""
+        return next((c for c in self.cups if c.name == self.cup), self.cups[0] if self.cups else None)
+
+    def tolerance(self, kind: PartKind) -> float | None:
+        """How far a part of this kind may be off its share here, as a fraction of it; None where nothing is set."""
+        return self.tolerance_activator if kind is PartKind.ACTIVATOR else self.tolerance_rest
+
+
+def shop_faults(shop: Shop) -> Iterator[tuple[str, str]]:
+    """Give the path and the message of each thing in a shop that can't be so."""
+    for field_name, what, names in (
+        ("tools", "tools", [t.name for t in shop.tools]),
+        ("cups", "cups", [c.name for c in shop.cups]),
+    ):
+        for i, name in enumerate(names):
+            if not name.strip():
+                yield f".{field_name}[{i}].name", "it has no name"
+            elif name in names[:i]:
+                yield f".{field_name}[{i}].name", f"two {what} have the name “{name}”"

@@ -1,0 +1,180 @@
+"""What amounts, film and emissions ask of a card, as typed: contents by part, shelf life, spray viscosity."""
+
+import math
+import re
+from dataclasses import dataclass
+from datetime import timedelta
+
+from benchtool.job.cards import Reduction, Voc
+from benchtool.session.cardfields import DENSITY, LONGEST_NAME, Reader, clean, figure_of
+from benchtool.trade.durations import NotASpan, read_span, write_span
+from benchtool.trade.emissions import G_L_PER_LB_GAL, NotEmissions
+from benchtool.trade.flow import NotAFlowCup, read_cup
+from benchtool.trade.numbers import NotANumber, figure, read_number, shorten
+
+_IN_POUNDS = dict.fromkeys(("lb/gal", "lbs/gal", "lb/us gal"), G_L_PER_LB_GAL)
+_FROM_ZERO = -math.ulp(0.0)
+_MOST_G_L = 25_000
+_YEAR_DAYS = 365
+_MOST_MONTHS = 120
+_MONTHS = re.compile(r"(months?|mths?|mos?|years?|yrs?|y)\.?", re.IGNORECASE)
+_HOW_LONG = "Write 12 months, 2 years, 90 d or 8 h."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VocText:
+    """What is typed of what evaporates out of one part."""
+
+    voc: str = ""
+    water: str = ""
+    exempt: str = ""
+    exempt_density: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is typed here."""
+        return not (self.voc + self.water + self.exempt + self.exempt_density).strip()
+
+
+NO_VOC = VocText()
+
+
+def write_voc(voc: Voc | None) -> VocText:
+    """Write what evaporates as it would be typed; nothing for no water and no exempt solvent."""
+    if voc is None:
+        return NO_VOC
+    return VocText(
+        voc=figure_of(voc.voc_g_L),
+        water=figure_of(voc.water_g_L or None),
+        exempt=figure_of(voc.exempt_g_L or None),
+        exempt_density=figure_of(voc.exempt_density_g_mL),
+    )
+
+
+def read_voc(reader: Reader, prefix: str, name: str, typed: VocText, density_g_mL: float | None) -> Voc | None:
+    """Read what evaporates out of the part `name`; what is wrong is told to `reader` by `prefix` and field."""
+    if typed.empty:
+        return None
+    known = len(reader.faults)
+    voc, water, exempt = (
+        reader.number(f"{prefix}{key}", text, "g/L", _FROM_ZERO, _MOST_G_L, too=_IN_POUNDS)
+        for key, text in (("voc", typed.voc), ("water", typed.water), ("exempt", typed.exempt))
+    )
+    exempt_density = reader.number(f"{prefix}exempt_density", typed.exempt_density, "g/mL", *DENSITY)
+    if len(reader.faults) > known:
+        return None
+    if voc is None:
+        reader.faults.append((f"{prefix}voc", "Say how much VOC is in it too: 0 where there is none."))
+        return None
+    read = Voc(voc_g_L=voc, water_g_L=water or 0.0, exempt_g_L=exempt or 0.0, exempt_density_g_mL=exempt_density)
+    try:
+        read.contents(name, 1, density_g_mL)
+    except NotEmissions as wrong:
+        reader.faults.append((f"{prefix}voc", str(wrong)))
+    return read
+
+
+def voc_told(typed: str) -> str:
+    """Say in g/L what was typed in pounds per gallon, else nothing."""
+    try:
+        value, unit = read_number(typed)
+    except NotANumber:
+        return ""
+    factor = _IN_POUNDS.get(unit.lower())
+    return f"{figure(value * factor)} g/L" if factor is not None and value >= 0 else ""
+
+
+# --- shelf life ------------------------------------------------------------------------------------
+
+
+def read_shelf(text: str) -> timedelta:
+    """Read a shelf life: as `read_span`, and in months or years as sheets give it.
+
+    A year is 365 days and a month a twelfth of it, in whole days and never longer, for it is a deadline.
+
+    Raises:
+        NotASpan: no length of time, or one of ten years and more.
+    """
+    try:
+        value, rest = read_number(text)
+    except NotANumber:
+        value, rest = math.nan, ""
+    if rest.lower() == "m":
+        raise NotASpan(f"“{shorten(text)}” can be read two ways: write {value:g} months or {value:g} min.")
+    found = _MONTHS.fullmatch(rest)
+    if found is None:
+        try:
+            return read_span(text)
+        except NotASpan as wrong:
+            if rest or math.isnan(value):
+                raise
+            raise NotASpan(f"“{shorten(text)}” of what? {_HOW_LONG}") from wrong
+    months = value * 12 if found[1].lower().startswith("y") else value
+    if not 0 <= months <= _MOST_MONTHS:
+        raise NotASpan(f"“{shorten(text)}” is no shelf life. {_HOW_LONG}")
+    return _months(months)
+
+
+def _months(months: float) -> timedelta:
+    return timedelta(days=math.floor(months * _YEAR_DAYS / 12 + 1e-9))
+
+
+def write_shelf(span: timedelta) -> str:
+    """Write a shelf life so that `read_shelf` reads exactly the same: `12 months`, else as `write_span`."""
+    months = round(span / timedelta(days=_YEAR_DAYS) * 12)
+    if 0 < months <= _MOST_MONTHS and _months(months) == span:
+        return f"{months} month{'' if months == 1 else 's'}"
+    return write_span(span)
+
+
+def shelf_told(typed: str) -> str:
+    """Say how a shelf life was understood, or nothing where it can't be read."""
+    try:
+        return write_shelf(read_shelf(typed))
+    except NotASpan:
+        return ""
+
+
+def read_keeps(reader: Reader, key: str, typed: str) -> timedelta | None:
+    """Read a shelf life of the card; what is wrong is told to `reader`."""
+    if not typed.strip():
+        return None
+    try:
+        return read_shelf(typed)
+    except NotASpan as wrong:
+        reader.faults.append((key, str(wrong)))
+        return None
+
+
+# --- spray viscosity -------------------------------------------------------------------------------
+
+
+def write_flow(reduction: Reduction) -> tuple[str, str]:
+    """Write the spray viscosity as it would be typed: seconds, cup."""
+    return figure_of(reduction.flow_s), reduction.flow_cup or ""
+
+
+def read_flow(reader: Reader, prefix: str, typed: tuple[str, str]) -> tuple[float | None, str | None]:
+    """Read a spray viscosity, both of it or nothing; what is wrong is told to `reader`."""
+    known = len(reader.faults)
+    seconds = reader.number(f"{prefix}seconds", typed[0], "s", 0, 10_000)
+    cup = clean(typed[1])[:LONGEST_NAME] or None
+    if cup is not None:
+        try:
+            read_cup(cup)
+        except NotAFlowCup as wrong:
+            reader.faults.append((f"{prefix}cup", str(wrong)))
+    if len(reader.faults) == known and (seconds is None) is not (cup is None):
+        if cup is None:
+            reader.faults.append((f"{prefix}cup", "Say out of which cup: ISO 4 mm, DIN 4, Ford 4, Zahn 2."))
+        else:
+            reader.faults.append((f"{prefix}seconds", "Say how many seconds it takes out of this cup."))
+    return seconds, cup
+
+
+def cup_told(typed: str) -> str:
+    """Say which flow cup was understood, or nothing where it is none."""
+    try:
+        return read_cup(typed).name
+    except NotAFlowCup:
+        return ""

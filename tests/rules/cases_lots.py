@@ -1,0 +1,115 @@
+"""Cases for the rules of lots."""
+
+from datetime import timedelta
+
+from builders import CLEAR, START, JobBuilder, hours, minutes
+from msgspec.structs import replace
+from rules.case_book import fails, passes
+
+DAY = timedelta(days=1)
+HARDENER = "Slow hardener"
+KEEPS = replace(
+    CLEAR,
+    keeps=365 * DAY,
+    keeps_opened=180 * DAY,
+    activators=(replace(CLEAR.activators[0], keeps_opened=30 * DAY),),
+)
+"""The same clear, whose sheet says how long its cans keep."""
+
+
+def to_clear(card=CLEAR) -> JobBuilder:
+    return JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow")
+
+
+def opened(days: float, part: str = HARDENER, card=CLEAR, **told) -> JobBuilder:
+    """A can that was opened so many days ago is in hand."""
+    return to_clear(card).take(card, part, number="7", opened_on=START - days * DAY, **told)
+
+
+@fails("lots.past-date")
+def the_date_on_the_can_is_over() -> JobBuilder:
+    return to_clear().take(CLEAR, "Base", best_before=START - minutes(1))
+
+
+@fails("lots.past-date")
+def open_for_longer_than_it_keeps() -> JobBuilder:
+    return opened(31, keeps_opened=30 * DAY)
+
+
+@fails("lots.past-date")
+def open_for_longer_than_its_card_says() -> JobBuilder:
+    return opened(31, card=KEEPS)
+
+
+@fails("lots.past-date")
+def the_base_is_open_for_longer_than_its_card_says() -> JobBuilder:
+    return opened(181, "Base", KEEPS)
+
+
+@fails("lots.past-date")
+def never_opened_and_past_its_shelf_life() -> JobBuilder:
+    return to_clear(KEEPS).take(KEEPS, "Base", got_on=START - 366 * DAY)
+
+
+@fails("lots.past-date")
+def opened_in_time_and_its_date_is_over() -> JobBuilder:
+    return opened(1, keeps_opened=30 * DAY, best_before=START - DAY)
+
+
+@fails("lots.past-date")
+def it_went_into_the_cup_at_hand() -> JobBuilder:
+    bench = to_clear().take(CLEAR, HARDENER, "old", best_before=START - DAY).mix().pour("base", 40)
+    return bench.pour("activator", 20).stir("activated").take(CLEAR, HARDENER, "fresh")
+
+
+@fails("lots.past-date")
+def it_went_on_the_piece() -> JobBuilder:
+    bench = to_clear().take(CLEAR, HARDENER, "old", best_before=START - DAY)
+    return bench.ready().coats(2, apart=minutes(15)).empty().wait(hours=1)
+
+
+@passes("lots.past-date")
+def nothing_says_how_long_it_keeps() -> JobBuilder:
+    return opened(3_000)
+
+
+@passes("lots.past-date")
+def good_to_this_very_moment() -> JobBuilder:
+    return opened(30, keeps_opened=30 * DAY, best_before=START)
+
+
+@passes("lots.past-date")
+def the_can_knows_better_than_the_card() -> JobBuilder:
+    return opened(31, card=KEEPS, keeps_opened=60 * DAY)
+
+
+@passes("lots.past-date")
+def the_date_on_the_can_counts_and_not_the_shelf_life() -> JobBuilder:
+    return to_clear(KEEPS).take(KEEPS, "Base", got_on=START - 400 * DAY, best_before=START + DAY)
+
+
+@passes("lots.past-date")
+def the_shelf_life_on_the_card_is_that_of_the_base() -> JobBuilder:
+    return to_clear(KEEPS).take(KEEPS, HARDENER, got_on=START - 400 * DAY)
+
+
+@passes("lots.past-date")
+def a_fresh_can_was_taken_before_anything_was_poured() -> JobBuilder:
+    return opened(31, lot="old", keeps_opened=30 * DAY).take(CLEAR, HARDENER, "fresh").ready().coat()
+
+
+@passes("lots.past-date")
+def it_grew_old_after_it_was_poured_and_the_layer_is_done() -> JobBuilder:
+    bench = to_clear().take(CLEAR, HARDENER, best_before=START + hours(1)).ready().coats(2, apart=minutes(15))
+    return bench.empty().wait(hours=24)
+
+
+@passes("lots.past-date")
+def its_cup_was_thrown_away_unsprayed() -> JobBuilder:
+    bench = to_clear().take(CLEAR, HARDENER, "old", best_before=START - DAY).mix().pour("base", 40)
+    return bench.pour("activator", 20).empty().take(CLEAR, HARDENER, "fresh").ready().coat()
+
+
+@passes("lots.past-date")
+def no_layer_takes_what_is_in_it() -> JobBuilder:
+    return to_clear().take(CLEAR, "Fast hardener", best_before=START - DAY)
