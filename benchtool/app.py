@@ -22,11 +22,16 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
     from benchtool.bench.window import BenchWindow
+    from benchtool.job.shop import Shop
     from benchtool.session.session import Session
 
 USAGE = """benchtool [JOB]              open the bench, on JOB or on the demo job
 benchtool check JOB          say how a job stands, without a window
-benchtool mix --part ...     work out a mix, without a window
+benchtool mix --part ...     work out a mix: tools, scale, cup, a wrong pour
+benchtool size --area ...    work out how much to mix, and its films
+benchtool flow CUP SECONDS   turn a flow cup's seconds into viscosity
+benchtool voc FILE           add up the emissions of a mix
+benchtool convert ...        turn an amount into another unit
 benchtool COMMAND --help     say what a command takes
 benchtool --version"""
 
@@ -69,6 +74,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             tables=load_tables,
             measures=lambda: measures(folders),
             open_job=lambda name: opened_job(name, clock),
+            shop=lambda: shop_of(folders),
+            stdin=sys.stdin,
             out=sys.stdout,
             err=sys.stderr,
         )
@@ -91,6 +98,21 @@ def measures(folders: Folders) -> Measures:
     except OSError:
         return Measures()
     return Measures(str(folders.cache / "units"))
+
+
+def shop_of(folders: Folders) -> "Shop":
+    """Read the painter's own tools and cups; the usual ones where nothing is kept.
+
+    Raises:
+        Unusable: there is something in their place that can't be read.
+    """
+    from benchtool.store.shop import shop_file
+
+    file = shop_file(folders.data)
+    kept = file.read()
+    if file.fault:
+        raise cli.Unusable(file.fault)
+    return kept.shop
 
 
 def opened_job(name: str, clock: Clock) -> Job | jobfile.Opened:
@@ -131,6 +153,7 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     from benchtool.session.library import CardLibrary
     from benchtool.session.resources import resource
     from benchtool.session.session import Session
+    from benchtool.session.shop import ShopKeeper
     from benchtool.sheets.state_text import state_text
 
     app.setApplicationName("benchtool")
@@ -138,7 +161,8 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     app.setApplicationVersion(__version__)
     app.setDesktopFileName("org.example.Benchtool")
     chosen = settings.load(folders.config)
-    session = Session(clock, load_tables(), measures(folders), CardLibrary(folders.data / "cards"))
+    library, shop = CardLibrary(folders.data / "cards"), ShopKeeper(folders.data)
+    session = Session(clock, load_tables(), measures(folders), library, shop)
     look = Look(app)
     voice = Voice(resource("sounds"), volume=chosen.sound_volume, speak=chosen.speak, parent=app)
 

@@ -1,8 +1,10 @@
-"""One mix on paper: what each part should be, what was poured, and what mends it, as text and as values."""
+"""One mix on paper: what each part should be, how to measure it, what was poured, and what mends it."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from benchtool.sheets.cup_sums import CupSums
+from benchtool.sheets.cup_values import cup_lines, cup_values, part_values
 from benchtool.sheets.values import Values, plain, with_why
 from benchtool.trade.mixing import Part, PartKind, PourCheck
 from benchtool.trade.numbers import figure
@@ -11,16 +13,26 @@ from benchtool.trade.quantities import Amount
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MixSheet:
-    """A mix as asked for. `make` is None where it is sized by what is in the cup; `checks` is empty, or one per part.
+    """A mix as asked for. `make` is None where what is in the cup sets the size; `poured` is by part name."""
 
-    `want_mL` has one figure for each part; `poured` is by part name.
-    """
-
-    parts: tuple[Part, ...]
+    sums: CupSums
     make: Amount | None
-    want_mL: tuple[float, ...]
     poured: Mapping[str, Amount]
-    checks: tuple[PourCheck, ...]
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The recipe in pour order."""
+        return self.sums.parts
+
+    @property
+    def want_mL(self) -> tuple[float, ...]:
+        """How much of each part is wanted."""
+        return self.sums.want_mL
+
+    @property
+    def checks(self) -> tuple[PourCheck, ...]:
+        """Each part as poured; empty before the first pour."""
+        return self.sums.checks
 
     @property
     def total_mL(self) -> float:
@@ -30,7 +42,12 @@ class MixSheet:
     @property
     def in_tolerance(self) -> bool:
         """Whether every part that was poured is right, as far as one can tell."""
-        return all(c.within for c in self.checks)
+        return self.sums.in_tolerance
+
+    @property
+    def can_be_measured(self) -> bool:
+        """Whether the tools that were named keep every part within tolerance; what is poured already needs none."""
+        return bool(self.poured) or self.sums.measurable
 
     @property
     def poured_mL(self) -> float:
@@ -45,11 +62,14 @@ class MixSheet:
     @property
     def notes(self) -> tuple[str, ...]:
         """What a reader of the amounts should know about them."""
+        notes = []
         if self.make is None:
-            return ("How much to make was not said: the wanted amounts are those of the cup as it will become.",)
-        if self.checks and self.mended_mL < self.total_mL * (1 - 1e-9):
-            return (f"What is in the cup comes to {figure(self.mended_mL)} mL, less than was asked for.",)
-        return ()
+            notes.append("How much to make was not said: the wanted amounts are those of the cup as it will become.")
+        elif self.checks and self.mended_mL < self.total_mL * (1 - 1e-9):
+            notes.append(f"What is in the cup comes to {figure(self.mended_mL)} mL, less than was asked for.")
+        typed = [*self.poured.values(), *([self.make] if self.make is not None else [])]
+        notes += [f"{amount.understood}: count the drops in a mL of that dropper." for amount in typed if amount.guess]
+        return tuple(notes)
 
     def percent_of_base(self, i: int) -> float | None:
         """Give part `i` in percent of the base, as poured or else as wanted; None where that can't be said."""
@@ -73,7 +93,7 @@ def mix_answer(sheet: MixSheet) -> Values:
     if sheet.checks:
         values["poured_total_mL"] = sheet.poured_mL
         values["mended_total_mL"] = sheet.mended_mL
-    return values
+    return values | cup_values(sheet.sums)
 
 
 def _part(sheet: MixSheet, i: int) -> Values:
@@ -103,6 +123,9 @@ def _part(sheet: MixSheet, i: int) -> Values:
         "off_percent": check.off_percent if check is not None else None,
         "add_mL": check.add_mL if check is not None else None,
     }
+    more, reasons = part_values(sheet.sums, i)
+    values |= more
+    why += reasons
     return with_why(values, why)
 
 
@@ -120,6 +143,7 @@ def _lines(sheet: MixSheet) -> Iterator[str]:
     yield ""
     if sheet.checks:
         yield from _verdict(sheet)
+    yield from cup_lines(sheet.sums)
     if any(p.kind is PartKind.ACTIVATOR for p in sheet.parts):
         yield "Activated paint: protect skin, eyes and lungs as its safety data sheet says."
 
@@ -176,6 +200,9 @@ def _verdict(sheet: MixSheet) -> Iterator[str]:
             yield f"{plain(part.name)} is {abs(check.off_percent):.0f} % {side} its share ({words}): too far off."
     if sheet.in_tolerance:
         yield "What was poured is within tolerance."
+    ways = sheet.sums.choices
+    if ways is not None and ways.exact is None:  # it does not fit: the ways on say what does
+        return
     adds = [_add(c) for c in sheet.checks if c.poured_mL is not None and c.add_mL > 0]
     rest = [_add(c) for c in sheet.checks if c.poured_mL is None and c.add_mL > 0]
     if adds:

@@ -11,6 +11,7 @@ from benchtool.cli import run
 from benchtool.job import events as ev
 from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, RecipePart, Reduction
 from benchtool.job.record import Job
+from benchtool.job.shop import Shop
 from benchtool.rules.finding import Tables
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.quantities import Measures
@@ -90,7 +91,13 @@ def minutes(n: float) -> datetime:
     return START + timedelta(minutes=n)
 
 
-def ask(*argv: str, now: datetime = START, job: Callable[[str], object] | None = None) -> Said:
+def ask(
+    *argv: str,
+    now: datetime = START,
+    job: Callable[[str], object] | None = None,
+    shop: Shop | None = None,
+    stdin: str | None = None,
+) -> Said:
     """Ask `benchtool argv` at `now`; `job` opens the job, None where nobody should ask for one."""
 
     def nobody(name: str) -> Job:
@@ -105,6 +112,8 @@ def ask(*argv: str, now: datetime = START, job: Callable[[str], object] | None =
         open_job=job or nobody,
         out=out,
         err=err,
+        shop=(lambda: shop) if shop is not None else None,
+        stdin=io.StringIO(stdin) if stdin is not None else None,
     )
     said = Said(status, out.getvalue(), err.getvalue())
     assert_contract(said)

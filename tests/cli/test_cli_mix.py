@@ -56,14 +56,15 @@ def test_the_check_value_of_a_wrong_pour():
 
 
 def test_the_keys_and_their_types():
-    for more in ("", "--poured base=20mL --density base=1.2"):
-        values = ask("mix", *RECIPE, "--make", "30mL", "--json", *shlex.split(more)).values
+    for more_words in ("", "--poured base=20mL --density base=1.2"):
+        values = ask("mix", *RECIPE, "--make", "30mL", "--json", *shlex.split(more_words)).values
         assert {"parts", "total_mL", "in_tolerance"} <= set(values)
         assert isinstance(values["total_mL"], NUMBER)
         assert isinstance(values["in_tolerance"], bool)
         assert all(isinstance(n, str) for n in values["notes"])
         for part in values["parts"]:
-            assert set(part) - {"why"} == set(KEYS)
+            more = {"add_enough_mL"} if "--poured" in more_words else set()
+            assert set(part) - {"why"} == set(KEYS) | more
             for key, kind in KEYS.items():
                 assert part[key] is None or (isinstance(part[key], kind) and not isinstance(part[key], bool)), key
         assert [p["name"] for p in values["parts"]] == ["base", "activator", "reducer"]

@@ -77,7 +77,9 @@ def test_a_narrow_encoding():
     assert b"Gr??e" in told.buffer.getvalue()
 
 
-@pytest.mark.parametrize("argv", [["--help"], ["-h"], ["mix", "--help"], ["check", "-h"], ["mix", "--json", "-h"]])
+@pytest.mark.parametrize(
+    "argv", [["--help"], ["-h"], ["mix", "--json", "-h"], *([c, "--help"] for c in sorted(COMMANDS))]
+)
 def test_help_helps(argv):
     said = ask(*argv)
     assert said.status == 0
@@ -101,7 +103,7 @@ def test_the_commands_are_known_before_anything_heavy_is_loaded():
         "print([m for m in ('PySide6', 'msgspec', 'pint', 'benchtool.job', 'benchtool.trade') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines() == ["['check', 'mix']", "[]"]
+    assert done.stdout.splitlines() == ["['check', 'convert', 'flow', 'mix', 'size', 'voc']", "[]"]
 
 
 @needs_app
@@ -124,6 +126,38 @@ class TestTheProgram:
         done = self.start("mix", "--part", "base")
         assert (done.returncode, done.stdout) == (2, "")
         assert len(done.stderr.splitlines()) == 1
+
+    @pytest.mark.parametrize(
+        ("argv", "key", "value"),
+        [
+            (["size", "--area", "1.5m2", "--dry", "25um", "--solids", "30", "--transfer", "50"], "paint_mL", 250),
+            (["flow", "Ford 4", "30"], "viscosity_mm2_s", 98.21),
+            (["convert", "1 imperial fl oz", "mL"], "value", 28.413),
+        ],
+    )
+    def test_answers_each_sum(self, argv, key, value):
+        done = self.start(*argv, "--json")
+        assert (done.returncode, done.stderr) == (0, "")
+        assert json.loads(done.stdout)[key] == pytest.approx(value, rel=1e-4)
+
+    def test_reads_standard_input(self):
+        parts = json.dumps([{"volume": 1000, "voc": 500}, {"volume": 1000, "voc": 0, "water": 998.2}])
+        done = self.start("voc", "-", "--limit", "420", "--json", input=parts)
+        assert (done.returncode, done.stderr) == (1, "")
+        assert json.loads(done.stdout)["regulatory_g_per_L"] == pytest.approx(500)
+
+    @pytest.mark.skipif(sys.platform != "linux", reason="the folder of a person's data is named by XDG on Linux")
+    def test_takes_the_painters_own_tools(self, tmp_path):
+        env = {**os.environ, "XDG_DATA_HOME": str(tmp_path)}
+        done = self.start("mix", *MIX[1:], "--tools", "shop", "--json", env=env)
+        assert (done.returncode, done.stderr) == (0, "")
+        assert json.loads(done.stdout)["parts"][0]["tool"]
+        (tmp_path / "benchtool").mkdir(exist_ok=True)
+        (tmp_path / "benchtool" / "shop.json").write_text("{", encoding="utf-8")
+        done = self.start("mix", *MIX[1:], "--tools", "shop", env=env)
+        assert (done.returncode, done.stdout) == (2, "")
+        assert len(done.stderr.splitlines()) == 1
+        assert "shop.json" in done.stderr
 
     def test_checks_the_demo(self):
         done = self.start("check", "demo", "--json")
