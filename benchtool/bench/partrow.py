@@ -18,17 +18,33 @@ class PartRow(QAbstractButton):
         look.changed.connect(self._relook)
         self._relook()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.part, self.share, self.amount, self.wrong, self.poured = name, "", "", "", False
+        self.part, self.share, self.how, self.amount, self.wrong = name, "", "", "", ""
+        self.poured = self.old = False
 
-    def show_part(self, share: str, amount: str, *, is_next: bool, wrong: str = "", poured: bool = False) -> None:
-        """Show the row's words; a part that is poured gets a tick."""
-        shown = (share, amount, wrong, poured)
-        if shown == (self.share, self.amount, self.wrong, self.poured) and is_next is self.isChecked():
+    def show_part(
+        self,
+        share: str,
+        amount: str,
+        *,
+        is_next: bool,
+        how: str = "",
+        wrong: str = "",
+        poured: bool = False,
+        old: bool = False,
+    ) -> None:
+        """Show the row's words; a part that is poured gets a tick, what no longer holds is greyed.
+
+        `how` it is measured stands in the place of the share.
+        """
+        shown = (share, how, amount, wrong, poured, old)
+        before = (self.share, self.how, self.amount, self.wrong, self.poured, self.old)
+        if shown == before and is_next is self.isChecked():
             return
-        self.share, self.amount, self.wrong, self.poured = shown
+        self.share, self.how, self.amount, self.wrong, self.poured, self.old = shown
         self.setChecked(is_next)
-        self.setAccessibleName(f"{self.part}, {share}: {amount} {wrong}".strip())
-        self.setToolTip(f"{self.part}\n{share}")
+        words = (f"{self.part}, {share}: {amount}", how, wrong, "old" if old else "")
+        self.setAccessibleName(", ".join(w for w in words if w))
+        self.setToolTip("\n".join(w for w in (self.part, share, how) if w))
         self.update()
 
     def _relook(self) -> None:
@@ -51,11 +67,11 @@ class PartRow(QAbstractButton):
             painter.drawPolyline([QPointF(1, y), QPointF(4, y + 4), QPointF(9, y - 4)])
         painter.setFont(look.strong)
         amount = painter.fontMetrics().horizontalAdvance(self.amount)
-        painter.setPen(t.color("trouble" if self.wrong else "ink"))
+        painter.setPen(t.color("trouble" if self.wrong else "quiet" if self.old else "ink"))
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         painter.drawText(box.adjusted(0, 0, -2, -box.height() / 2 + 2), right, self.amount)
         room = box.width() - amount - 3 * GRID
-        painter.setPen(t.color("ink"))
+        painter.setPen(t.color("quiet" if self.old else "ink"))
         painter.drawText(
             box.adjusted(2 * GRID, 0, 0, -box.height() / 2 + 2), Qt.AlignmentFlag.AlignVCenter,
             elided(self.part, look.strong, room),
@@ -63,10 +79,12 @@ class PartRow(QAbstractButton):
         painter.setFont(look.small)
         painter.setPen(t.color("trouble" if self.wrong else "quiet"))
         low = box.adjusted(2 * GRID, box.height() / 2 - 2, -2, 0)
-        painter.drawText(low, right, self.wrong)
-        used = painter.fontMetrics().horizontalAdvance(self.wrong) + 2 * GRID if self.wrong else 0
+        wrong = self.wrong or ("old" if self.old else "")
+        painter.drawText(low, right, wrong)
+        used = painter.fontMetrics().horizontalAdvance(wrong) + 2 * GRID if wrong else 0
         painter.setPen(t.color("quiet"))
-        painter.drawText(low, Qt.AlignmentFlag.AlignVCenter, elided(self.share, look.small, low.width() - used))
+        words = elided(self.how or self.share, look.small, low.width() - used)
+        painter.drawText(low, Qt.AlignmentFlag.AlignVCenter, words)
         if self.hasFocus():
             painter.setPen(QPen(t.color("accent"), 2))
             painter.drawRect(box.adjusted(1, 1, -1, -1))

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLa
 from benchtool.bench.controls import BenchButton, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, TARGET, Look, elided
 from benchtool.job.events import Face
-from benchtool.job.nextstep import next_step
+from benchtool.job.nextstep import Act, next_step
 from benchtool.job.state import LayerState, PieceState, State
 from benchtool.job.windows import Window
 from benchtool.session.session import Session
@@ -82,7 +82,7 @@ def band_facts(
         hands = phase in (Phase.OPEN, Phase.CLOSING) and window.needed
     if layer is piece.current and not layer.started:
         step = next_step(state, piece, now)
-        words, hands = step.words, step.hands
+        words, hands = (step.short or step.words) if step.act is Act.MIX else step.words, step.hands
     return BandFacts(
         name=state.layer_name(layer),
         words=words,

@@ -34,6 +34,8 @@ from benchtool.session.session import NotNow, Session
 
 if TYPE_CHECKING:
     from benchtool.bench.plan import PlanPage
+    from benchtool.bench.shop import ShopPage
+    from benchtool.bench.sums import SumsPage
 
 
 class BenchWindow(QMainWindow):
@@ -151,6 +153,29 @@ class BenchWindow(QMainWindow):
         self.pages.addWidget(page)
         return page
 
+    @cached_property
+    def sums(self) -> "SumsPage":
+        """The page of sums, made when it is first asked for."""
+        from benchtool.bench.sums import SumsPage
+
+        page = SumsPage(self.look, self.session)
+        page.left.connect(self.show_bench)
+        page.said.connect(self.say)
+        page.make_asked.connect(self._make)
+        self.pages.addWidget(page)
+        return page
+
+    @cached_property
+    def shop(self) -> "ShopPage":
+        """The page of what the painter owns, made when it is first asked for."""
+        from benchtool.bench.shop import ShopPage
+
+        page = ShopPage(self.look, self.session)
+        page.left.connect(self.show_bench)
+        page.said.connect(self.say)
+        self.pages.addWidget(page)
+        return page
+
     # --- acts --------------------------------------------------------------------------------------
 
     def do(self, what: str) -> None:
@@ -162,15 +187,19 @@ class BenchWindow(QMainWindow):
             "copy": self._copy, "far": self.toggle_far, "heard": self.doing.heard,
             "silence": self.doing.silence, "theme": self.look.turn, "help": self._help,
             "piece": lambda: self._plan("piece"), "layer": lambda: self._plan("layer"),
-            "edit": lambda: self._plan("edit"), "up": lambda: self._move_layer(-1),
+            "edit": lambda: self._plan("edit"), "weigh": self.mix.weigh, "can": self._which_can,
+            "sums": self._sums, "shop": self._shop, "up": lambda: self._move_layer(-1),
             "down": lambda: self._move_layer(1), "quit": self.close,
             "job": lambda: self.job_asked.emit("job"), "new": lambda: self.job_asked.emit("new"),
         }  # fmt: skip
         if what not in ("heard", "far", "copy", "theme", "up", "down"):
             self.doing.leave_strips()
-        if what in ("help", "piece", "layer", "edit", "job", "new") and self.views.currentWidget() is self.far:
+        if (
+            what in ("help", "piece", "layer", "edit", "job", "new", "sums", "shop")
+            and self.views.currentWidget() is self.far
+        ):
             self.toggle_far()
-        if what in ("start", "done", "mix", "undo", "redo"):
+        if what in ("start", "done", "mix", "undo", "redo", "weigh", "can"):
             self.show_bench()
         try:
             acts[what]()
@@ -195,6 +224,25 @@ class BenchWindow(QMainWindow):
         self.say("")
         self.plan.ask(what)
         self.pages.setCurrentWidget(self.plan)
+
+    def _sums(self) -> None:
+        self.say("")
+        self.sums.ask()
+        self.pages.setCurrentWidget(self.sums)
+
+    def _shop(self) -> None:
+        self.say("")
+        self.shop.ask()
+        self.pages.setCurrentWidget(self.shop)
+
+    def _make(self, amount: str) -> None:
+        self.show_bench()
+        self.mix.make(amount)
+        self.say(f"{amount} is in the field: press Enter to mix it.")
+
+    def _which_can(self) -> None:
+        question, answers = self.mix.cans()
+        self.doing.pick.ask(question, answers)
 
     def _help(self) -> None:
         self.pages.setCurrentWidget(self.bench if self.pages.currentWidget() is self.help else self.help)
@@ -267,6 +315,8 @@ class BenchWindow(QMainWindow):
         if self.pages.currentWidget() is self.bench:
             for pane in (self.stack, self.mix, self.watch, self.findings):
                 pane.refresh(now)
+        elif "sums" in self.__dict__ and self.pages.currentWidget() is self.sums:
+            self.sums.refresh(now)
         self.acts.refresh()
         self.status.refresh()
 

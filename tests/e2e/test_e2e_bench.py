@@ -139,7 +139,7 @@ def test_one_layer_from_the_wrong_activator_to_a_killed_process(bench: Bench) ->
     # Check value, common practice, no source.
     assert "69 % over" in words
     assert "3.38 %" in words
-    assert screen["widgets"]["mix-go"]["says"] == "Poured 20.4 mL"
+    assert screen["widgets"]["mix-go"]["says"] == "Poured 20 mL"
     bench.click("mix-go")
     bench.wait(lacks("mixing.off-ratio"), "the mix to be mended")
 
