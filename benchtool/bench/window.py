@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import cached_property, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import (
@@ -36,6 +36,12 @@ if TYPE_CHECKING:
     from benchtool.bench.plan import PlanPage
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.sums import SumsPage
+
+
+PAGES = frozenset({"help", "piece", "layer", "edit", "job", "new", "sums", "shop"})
+"""The acts that show something which the far view would hide."""
+
+TypedPage = TypeVar("TypedPage", "PlanPage", "SumsPage", "ShopPage")
 
 
 class BenchWindow(QMainWindow):
@@ -147,22 +153,15 @@ class BenchWindow(QMainWindow):
         """The plan page, made when it is first asked for: it has more fields than all the rest together."""
         from benchtool.bench.plan import PlanPage
 
-        page = PlanPage(self.look, self.session)
-        page.left.connect(self.show_bench)
-        page.said.connect(self.say)
-        self.pages.addWidget(page)
-        return page
+        return self._added(PlanPage(self.look, self.session))
 
     @cached_property
     def sums(self) -> "SumsPage":
         """The page of sums, made when it is first asked for."""
         from benchtool.bench.sums import SumsPage
 
-        page = SumsPage(self.look, self.session)
-        page.left.connect(self.show_bench)
-        page.said.connect(self.say)
+        page = self._added(SumsPage(self.look, self.session))
         page.make_asked.connect(self._make)
-        self.pages.addWidget(page)
         return page
 
     @cached_property
@@ -170,7 +169,9 @@ class BenchWindow(QMainWindow):
         """The page of what the painter owns, made when it is first asked for."""
         from benchtool.bench.shop import ShopPage
 
-        page = ShopPage(self.look, self.session)
+        return self._added(ShopPage(self.look, self.session))
+
+    def _added(self, page: TypedPage) -> TypedPage:
         page.left.connect(self.show_bench)
         page.said.connect(self.say)
         self.pages.addWidget(page)
@@ -188,16 +189,13 @@ class BenchWindow(QMainWindow):
             "silence": self.doing.silence, "theme": self.look.turn, "help": self._help,
             "piece": lambda: self._plan("piece"), "layer": lambda: self._plan("layer"),
             "edit": lambda: self._plan("edit"), "weigh": self.mix.weigh, "can": self._which_can,
-            "sums": self._sums, "shop": self._shop, "up": lambda: self._move_layer(-1),
-            "down": lambda: self._move_layer(1), "quit": self.close,
+            "sums": lambda: self._show(self.sums), "shop": lambda: self._show(self.shop),
+            "up": lambda: self._move_layer(-1), "down": lambda: self._move_layer(1), "quit": self.close,
             "job": lambda: self.job_asked.emit("job"), "new": lambda: self.job_asked.emit("new"),
         }  # fmt: skip
         if what not in ("heard", "far", "copy", "theme", "up", "down"):
             self.doing.leave_strips()
-        if (
-            what in ("help", "piece", "layer", "edit", "job", "new", "sums", "shop")
-            and self.views.currentWidget() is self.far
-        ):
+        if what in PAGES and self.views.currentWidget() is self.far:
             self.toggle_far()
         if what in ("start", "done", "mix", "undo", "redo", "weigh", "can"):
             self.show_bench()
@@ -225,15 +223,10 @@ class BenchWindow(QMainWindow):
         self.plan.ask(what)
         self.pages.setCurrentWidget(self.plan)
 
-    def _sums(self) -> None:
+    def _show(self, page: "SumsPage | ShopPage") -> None:
         self.say("")
-        self.sums.ask()
-        self.pages.setCurrentWidget(self.sums)
-
-    def _shop(self) -> None:
-        self.say("")
-        self.shop.ask()
-        self.pages.setCurrentWidget(self.shop)
+        page.ask()
+        self.pages.setCurrentWidget(page)
 
     def _make(self, amount: str) -> None:
         self.show_bench()

@@ -1,4 +1,4 @@
-"""`benchtool convert`: units against NIST Handbook 44 and SP 811 (REFERENCES section 8)."""
+"""`benchtool convert`: units against NIST Handbook 44 and SP 811."""
 
 import shlex
 

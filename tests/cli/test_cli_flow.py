@@ -1,4 +1,4 @@
-"""`benchtool flow`: cups against published equations, run-out times and ranges (REFERENCES section 2)."""
+"""`benchtool flow`: cups against published equations, run-out times and ranges."""
 
 import shlex
 

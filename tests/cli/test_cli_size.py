@@ -69,7 +69,7 @@ def test_spread_in_feet_and_gallons(solids, dry, ft2_per_gal, tol):
     ],
 )
 def test_spread_in_metres_and_litres(solids, dry_um, m2_per_L):
-    """Spreading rate m2/L = 10 x VS% / DFT um (REFERENCES section 4)."""
+    """Spreading rate m2/L = 10 x VS% / DFT um."""
     assert values(f"--area 1 --dry {dry_um} --solids {solids}")["spread_m2_per_L"] == pytest.approx(m2_per_L, rel=0.002)
 
 
@@ -102,7 +102,7 @@ def test_wet_film(solids, dry_um, thinned, wet_um):
     ],
 )
 def test_how_much_paint(area, solids, dry_um, transfer, litres):
-    """L = area x DFT / (10 x VS%) / transfer efficiency (REFERENCES section 4)."""
+    """L = area x DFT / (10 x VS%) / transfer efficiency."""
     got = values(f"--area {area}m2 --dry {dry_um}um --solids {solids} --transfer {transfer}")
     assert got["paint_mL"] == pytest.approx(1000 * litres, rel=0.002)
     assert got["ready_mL"] == pytest.approx(1000 * litres, rel=0.002)

@@ -1,4 +1,4 @@
-"""`benchtool voc`: emissions against a regulation's formula and worked examples (REFERENCES section 5)."""
+"""`benchtool voc`: emissions against a regulation's formula and worked examples."""
 
 import io
 import json
