@@ -31,6 +31,7 @@ benchtool mix --part ...     work out a mix: tools, scale, cup, a wrong pour
 benchtool size --area ...    work out how much to mix, and its films
 benchtool flow CUP SECONDS   turn a flow cup's seconds into viscosity
 benchtool voc FILE           add up the emissions of a mix
+benchtool air ...            work out dew point and margin of a surface
 benchtool convert ...        turn an amount into another unit
 benchtool COMMAND --help     say what a command takes
 benchtool --version"""

@@ -168,7 +168,6 @@ class MixView(Pane):
         self.ratio.say(ratio_words(card, layer))
         self.field.show()
         self.field.label.show()
-        self.field.label.say("Make, ready to spray")
         self.field.edit.setPlaceholderText("")
         self.field.edit.setAccessibleName("Make, ready to spray")
         if not self.field.edit.isModified() and not self.field.edit.hasFocus():
@@ -193,6 +192,8 @@ class MixView(Pane):
         if wrong and typed.strip() and typed == self._last_typed:  # a second after the last letter, not between two
             self.field.complain(wrong)
         self._last_typed = typed
+        cost = f": {view.cost}" if view.cost and not wrong else ""
+        self.field.label.say(f"Make, ready to spray{cost}")
         self._draw(view, layer, old=bool(wrong) and self._good is not None)
 
     def _usual_make(self, state: State, layer: LayerState) -> str:

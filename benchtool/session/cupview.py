@@ -65,6 +65,7 @@ class CupView:
     notes: tuple[tuple[str, str], ...] = ()
     cup: Cup | None = None
     over: bool = False
+    cost: str = ""
 
 
 def _volume_tools(shop: Shop) -> tuple[Tool, ...]:
@@ -117,8 +118,8 @@ def plan_view(session: Session, layer: LayerState, make_mL: float) -> CupView:
     if cup is None and shop.cups:
         notes.append((f"No cup of yours holds {volume_words(total, shop.unit)}: make less, or two cups.", "trouble"))
     notes += _time_notes(session, layer, make_mL, shop)
-    notes += _money_notes(session, layer, [(r.name, r.to_mL) for r in rows], shop)
-    return CupView(parts=tuple(rows), notes=tuple(notes), cup=cup)
+    cost = _cost_words(session, layer, [(r.name, r.to_mL) for r in rows], shop)
+    return CupView(parts=tuple(rows), notes=tuple(notes), cup=cup, cost=cost)
 
 
 def empty_view(session: Session, layer: LayerState) -> CupView:
@@ -165,15 +166,12 @@ def _time_notes(session: Session, layer: LayerState, make_mL: float, shop: Shop)
     return [(words, "trouble")]
 
 
-def _money_notes(
-    session: Session, layer: LayerState, amounts: Sequence[tuple[str, float]], shop: Shop
-) -> list[tuple[str, str]]:
+def _cost_words(session: Session, layer: LayerState, amounts: Sequence[tuple[str, float]], shop: Shop) -> str:
     prices = prices_per_mL(session, layer.plan.card)
     needed = [(name, mL) for name, mL in amounts if mL > 0]
     if not prices or any(name not in prices for name, _ in needed):
-        return []
-    cost = sum(mL * prices[name] for name, mL in needed)
-    return [(f"This cup costs {money(cost, shop)}.", "quiet")]
+        return ""
+    return money(sum(mL * prices[name] for name, mL in needed), shop)
 
 
 # --- a cup that is being poured --------------------------------------------------------------------------
@@ -215,8 +213,8 @@ def cup_view(session: Session, state: State, layer: LayerState, mix: Mix, step: 
     if pouring and card is not None:
         said = lot_words(session, card.id, step.part, shop.unit)
         left = left_mL(session, card.id).get(step.part)
-        if said:
-            short = left is not None and left < logged
+        short = left is not None and left < logged
+        if said and (short or ways is None):
             notes.append((f"It comes {said}{': not enough' if short else ''}.", "trouble" if short else "quiet"))
     if ways is not None:
         notes = _mend_notes(mix, step.part, ways, shop) + notes

@@ -40,6 +40,7 @@ def weigh(
 ) -> tuple[Weighed, ...]:
     """Give the figure on the display to pour each part to, in the order of the recipe.
 
+    What is in the cup (`poured_g`) stands on the display before the rest, whatever its place in the recipe.
     Each part is worked out from what stands in the cup by then, as it was poured (`poured_g`, grams by part
     name) or as the display rounds it, so that the rounding of one part is not carried into the next. What is
     below half a step still gets one step; its `off_percent` says how wrong that is.
@@ -71,16 +72,14 @@ def weigh(
     mL = [share * size if h is None else h for share, h in zip(shares, have, strict=True)]
 
     reading = 0.0
-    readings: list[float] = []
-    grams: list[float] = []
-    errors: list[float] = []
-    for i, part in enumerate(parts):
+    readings, grams, errors = ([0.0] * len(parts) for _ in range(3))
+    for i in sorted(range(len(parts)), key=lambda i: have[i] is None):
+        part, reading_before = parts[i], reading
         if part.name in poured_g:
             g = poured_g[part.name]
             reading = round(reading + g, 10)
         else:
             want = mL[i] * per_mL[i] if i == first else _wanted_mL(i, by[i], target[i], mL) * per_mL[i]
-            reading_before = reading
             if want > 0:
                 # just over a half, for the noise of a float must not decide which way a half goes
                 nearest = math.floor((reading + want) / scale.step + 0.5 + 1e-7)
@@ -95,9 +94,9 @@ def weigh(
             raise NotATool(
                 f"{name} bears {scale.capacity:g} g, and the display would stand at {reading:g} g: make less at a time."
             )
-        errors.append(0.0 if g <= 0 else scale.reading_error * (2 if readings and readings[-1] > 0 else 1))
-        readings.append(reading)
-        grams.append(round(g, 10))
+        errors[i] = 0.0 if g <= 0 else scale.reading_error * (2 if reading_before > 0 else 1)
+        readings[i] = reading
+        grams[i] = round(g, 10)
 
     error_mL = [e / d for e, d in zip(errors, per_mL, strict=True)]
     found = []
