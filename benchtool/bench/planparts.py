@@ -136,7 +136,6 @@ class Options(QWidget):
         self.setAccessibleName(label)
         self.label = Words(look, "small", "quiet")
         self.label.say(label)
-        self.label.setVisible(bool(label))
         self.hint = Words(look, "small", "quiet")
         self.hint.hide()
         self.fault = Words(look, "small", "trouble")
@@ -148,6 +147,7 @@ class Options(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GRID // 2)
         column.addWidget(self.label)
+        self.label.setVisible(bool(label))  # only now: without a parent it would be a window of its own
         column.addLayout(self._grid)
         column.addWidget(self.hint)
         column.addWidget(self.fault)
