@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
@@ -40,21 +39,19 @@ _VOC = (
     _Column("exempt", "Exempt, g/L", "exempt solvent in g/L", voc_told),
     _Column("exempt_density", "its density, g/mL", "density of the exempt solvent in g/mL"),
 )
+_UNOPENED = _Column("keeps", "Keeps unopened", "keeps unopened", shelf_told)
 _OPENED = _Column("keeps_opened", "Keeps opened", "keeps opened", shelf_told)
 _OFF = _Column("tolerance", "May be off, %", "may be off its share in percent")
 
 
 class PartRow(QWidget):
-    """What is asked of one part of the mix, with that part's name over it. None leaves a column empty.
-
-    Where the first column is empty, the name stands in it.
-    """
+    """What is asked of one part of the mix, with that part's name over it. None leaves a column empty."""
 
     def __init__(
         self, look: Look, part: str, prefix: str, columns: Sequence[_Column | None], hints: Mapping[str, str]
     ) -> None:
         super().__init__()
-        self.look, self.part = look, part
+        self.part = part
         self.heading = Words(look, "small", "ink", wrap=False)
         self.fields: dict[str, Typed] = {}
         self._spoken = {c.key: c.spoken for c in columns if c is not None}
@@ -68,8 +65,7 @@ class PartRow(QWidget):
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(GRID // 2)
-        if columns[0] is not None:
-            box.addWidget(self.heading)
+        box.addWidget(self.heading)
         box.addWidget(self.row)
         self._leave_empty(columns)
         self.entitle(part)
@@ -81,15 +77,7 @@ class PartRow(QWidget):
         if not isinstance(cells, QBoxLayout):
             return
         for at in (i for i, column in enumerate(columns) if column is None):
-            cells.insertWidget(at, QWidget() if at else self.heading, 1)
-        if columns[0] is None:
-            cells.setAlignment(self.heading, Qt.AlignmentFlag.AlignBottom)
-            self.look.changed.connect(self._level)
-            self._level()
-
-    def _level(self) -> None:
-        """Bring the name to the height of the lines beside it."""
-        self.heading.setFixedHeight(self.look.target)
+            cells.insertWidget(at, QWidget(), 1)
 
     def entitle(self, part: str) -> None:
         """Name the part, as it is typed elsewhere on the page."""
@@ -118,7 +106,7 @@ class ActivatorRows:
     def __init__(self, look: Look, number: int) -> None:
         part, prefix = f"Activator {number + 1}", f"activator-{number}-"
         self.contents = PartRow(look, part, prefix, (_DENSITY, _SOLIDS, *_VOC), {})
-        self.keeping = PartRow(look, part, prefix, (None, _OPENED, _OFF), {"tolerance": "10"})
+        self.keeping = PartRow(look, part, prefix, (_UNOPENED, _OPENED, _OFF), {"tolerance": "10"})
 
     def entitle(self, part: str) -> None:
         """Name the activator as it is typed."""
@@ -133,7 +121,7 @@ class ActivatorRows:
     def fill(self, text: ActivatorText) -> None:
         """Show this in the fields."""
         self.contents.fill({"density": text.density, "solids": text.solids}, text.voc)
-        self.keeping.fill({"keeps_opened": text.keeps_opened, "tolerance": text.tolerance})
+        self.keeping.fill({"keeps": text.keeps, "keeps_opened": text.keeps_opened, "tolerance": text.tolerance})
 
     def text(self, text: ActivatorText) -> ActivatorText:
         """Give `text` with what is typed here."""
@@ -142,8 +130,37 @@ class ActivatorRows:
             density=self.contents.text("density"),
             solids=self.contents.text("solids"),
             voc=self.contents.voc(),
+            keeps=self.keeping.text("keeps"),
             keeps_opened=self.keeping.text("keeps_opened"),
             tolerance=self.keeping.text("tolerance"),
+        )
+
+
+class ReducerRows:
+    """What is asked of the reducer, here and there in the section."""
+
+    def __init__(self, look: Look) -> None:
+        self.contents = PartRow(look, "Reducer", "reducer_", (_DENSITY, None, *_VOC), {})
+        self.keeping = PartRow(look, "Reducer", "reducer_", (_UNOPENED, _OPENED, None), {})
+
+    def entitle(self, part: str) -> None:
+        """Name the reducer as it is typed."""
+        self.contents.entitle(part)
+        self.keeping.entitle(part)
+
+    def fill(self, text: CardText) -> None:
+        """Show this in the fields."""
+        self.contents.fill({"density": text.reducer_density}, text.reducer_voc)
+        self.keeping.fill({"keeps": text.reducer_keeps, "keeps_opened": text.reducer_keeps_opened})
+
+    def text(self, text: CardText) -> CardText:
+        """Give `text` with what is typed here."""
+        return replace(
+            text,
+            reducer_density=self.contents.text("density"),
+            reducer_voc=self.contents.voc(),
+            reducer_keeps=self.keeping.text("keeps"),
+            reducer_keeps_opened=self.keeping.text("keeps_opened"),
         )
 
 
@@ -171,10 +188,9 @@ class More(Section):
         turn = Buttons((self.turn,), fill=False)
         self.base = PartRow(look, "Base", "", (_DENSITY, _SOLIDS, *_VOC), {"density": "1.05", "solids": "35"})
         self.activators = [ActivatorRows(look, i) for i in range(activators)]
-        self.reducer = PartRow(look, "Reducer", "reducer_", (_DENSITY, None, *_VOC), {})
-        unopened = _Column("keeps", "Keeps unopened", "keeps unopened", shelf_told)
+        self.reducer = ReducerRows(look)
         hints = {"keeps": "24 months", "keeps_opened": "6 months", "tolerance": "5"}
-        self.keeping = PartRow(look, "Base", "", (unopened, _OPENED, _OFF), hints)
+        self.keeping = PartRow(look, "Base", "", (_UNOPENED, _OPENED, _OFF), hints)
         self.flows: dict[Gun, tuple[Typed, Typed]] = {}
         flow_rows: list[FieldRow] = []
         for gun in Gun:
@@ -196,13 +212,13 @@ class More(Section):
             look,
             "What is in a litre of each part",
             "For the part as supplied. VOC is the actual figure, water and exempt solvent included; lb/gal will do.",
-            (self.base, *(a.contents for a in self.activators), self.reducer),
+            (self.base, *(a.contents for a in self.activators), self.reducer.contents),
         )
         keeping = Block(
             look,
             "Shelf life, and how far a pour may be off",
             "Write 24 months or 90 d. A pour may be off by so many % of its share; the reducer as the base.",
-            (self.keeping, *(a.keeping for a in self.activators)),
+            (self.keeping, *(a.keeping for a in self.activators), self.reducer.keeping),
         )
         flow = Block(
             look,
@@ -223,8 +239,8 @@ class More(Section):
         return body
 
     def _rows(self) -> Sequence[PartRow]:
-        contents, keeping = [a.contents for a in self.activators], [a.keeping for a in self.activators]
-        return (self.base, *contents, self.reducer, self.keeping, *keeping)
+        parts = (*self.activators, self.reducer)
+        return (self.base, *(p.contents for p in parts), self.keeping, *(p.keeping for p in parts))
 
     def _asks(self, turn: Buttons) -> dict[str, Ask]:
         asks: dict[str, Ask] = {"more-fields": turn}
@@ -265,7 +281,7 @@ class More(Section):
     def fill(self, text: CardText) -> None:
         """Show this; folded away where there is nothing of it."""
         self.base.fill({"density": text.density, "solids": text.solids}, text.voc)
-        self.reducer.fill({"density": text.reducer_density}, text.reducer_voc)
+        self.reducer.fill(text)
         keeping = {"keeps": text.keeps, "keeps_opened": text.keeps_opened, "tolerance": text.tolerance}
         self.keeping.fill(keeping)
         for i, activator in enumerate(self.activators):
@@ -280,12 +296,10 @@ class More(Section):
         rows = enumerate(text.activators)
         known = len(self.activators)
         return replace(
-            text,
+            self.reducer.text(text),
             density=self.base.text("density"),
             solids=self.base.text("solids"),
             voc=self.base.voc(),
-            reducer_density=self.reducer.text("density"),
-            reducer_voc=self.reducer.voc(),
             keeps=self.keeping.text("keeps"),
             keeps_opened=self.keeping.text("keeps_opened"),
             tolerance=self.keeping.text("tolerance"),

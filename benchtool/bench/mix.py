@@ -84,7 +84,12 @@ class MixPane(MixView):
             step = self._picked(mix) or cupacts.step_of(layer, mix, self.session, self.session.now())
             if step.act in (CupAct.POUR, CupAct.MEND):
                 view = cup_view(self.session, document.state, layer, mix, step)
-                self._log_pour(cupacts.pour(self.session, mix, step.part, self.field.text(), view.log_mL))
+                act = None
+                if view.part:
+                    act = cupacts.pour(self.session, mix, view.part, self.field.text(), view.log_mL)
+                if act is None:
+                    self.said.emit("There is nothing to log: type what you poured." if view.part else view.how)
+                self._log_pour(act)
             else:
                 counts = (mix.card or card).stand is not None
                 self._do(cupacts.stir(mix, step, counts=counts))
@@ -151,6 +156,8 @@ class MixPane(MixView):
             return
         if done:
             self.field.edit.clear()
+            self.field.edit.setModified(False)
+            self.refresh(self.session.now())
 
     def make(self, amount: str) -> None:
         """Put an amount to make into the field, for Enter to begin the cup with.

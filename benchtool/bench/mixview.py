@@ -170,7 +170,8 @@ class MixView(Pane):
         self.field.label.show()
         self.field.edit.setPlaceholderText("")
         self.field.edit.setAccessibleName("Make, ready to spray")
-        if not self.field.edit.isModified() and not self.field.edit.hasFocus():
+        untouched = not self.field.edit.isModified()
+        if untouched and (not self.field.edit.hasFocus() or not self.field.text()):
             self.field.edit.setText(self._usual_make(state, layer))
         for part in (self.ask, self.amount, self.how):
             part.hide()
@@ -259,11 +260,11 @@ class MixView(Pane):
         return CupStep(act=CupAct.POUR, part=self._asked_part, amount_mL=amount, words="")
 
     def _show_step(self, step: CupStep, view: CupView, now: datetime) -> None:
-        pouring = step.act in (CupAct.POUR, CupAct.MEND)
+        pouring = bool(view.part)
         self._step_amount = view.log_mL if pouring else None
         self.ask.show()
-        if pouring and step.part != self._for_part:  # what was typed for another part is no amount of this one
-            self._for_part = step.part
+        if pouring and view.part != self._for_part:  # what was typed for another part is no amount of this one
+            self._for_part = view.part
             self.field.edit.clear()
             self.field.complain("")
         self.field.setVisible(pouring)
@@ -284,6 +285,8 @@ class MixView(Pane):
             self.go.say("Stirred", primary=True)
         elif step.act is CupAct.WAIT and step.until is not None:
             self._show_amount(clock_words((step.until - now).total_seconds()))
+        elif step.act is CupAct.MEND:
+            self._show_amount(view.big)
         else:
             self._show_amount("Ready")
 

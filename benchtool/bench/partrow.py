@@ -1,7 +1,7 @@
 """One part of a mix as a row: its name, its share, and how much of it is wanted or in the cup."""
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy
 
 from benchtool.bench.look import GRID, Look, elided
@@ -65,26 +65,29 @@ class PartRow(QAbstractButton):
             painter.setPen(QPen(t.color("accent"), 2))
             y = box.center().y() - box.height() / 4 + 1
             painter.drawPolyline([QPointF(1, y), QPointF(4, y + 4), QPointF(9, y - 4)])
-        painter.setFont(look.strong)
-        amount = painter.fontMetrics().horizontalAdvance(self.amount)
-        painter.setPen(t.color("trouble" if self.wrong else "quiet" if self.old else "ink"))
-        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box.adjusted(0, 0, -2, -box.height() / 2 + 2), right, self.amount)
-        room = box.width() - amount - 3 * GRID
-        painter.setPen(t.color("quiet" if self.old else "ink"))
-        painter.drawText(
-            box.adjusted(2 * GRID, 0, 0, -box.height() / 2 + 2), Qt.AlignmentFlag.AlignVCenter,
-            elided(self.part, look.strong, room),
-        )  # fmt: skip
-        painter.setFont(look.small)
-        painter.setPen(t.color("trouble" if self.wrong else "quiet"))
-        low = box.adjusted(2 * GRID, box.height() / 2 - 2, -2, 0)
+        strong = QFontMetricsF(look.strong)
+        upper = box.adjusted(2 * GRID, 0, -2, -box.height() / 2 + 2)
+        lower = box.adjusted(2 * GRID, box.height() / 2 - 2, -2, 0)
+        amount = strong.horizontalAdvance(self.amount)
+        stacked = strong.horizontalAdvance(self.part) + amount + GRID > upper.width()
         wrong = self.wrong or ("old" if self.old else "")
-        painter.drawText(low, right, wrong)
-        used = painter.fontMetrics().horizontalAdvance(wrong) + 2 * GRID if wrong else 0
-        painter.setPen(t.color("quiet"))
-        words = elided(self.how or self.share, look.small, low.width() - used)
-        painter.drawText(low, Qt.AlignmentFlag.AlignVCenter, words)
+        ink, right = "quiet" if self.old else "ink", Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        # The name has the first line; an amount too long to stand beside it goes under it, before what is wrong.
+        painter.setFont(look.strong)
+        painter.setPen(t.color("trouble" if self.wrong else ink))
+        painter.drawText(lower if stacked else upper, right, self.amount)
+        painter.setPen(t.color(ink))
+        name = elided(self.part, look.strong, upper.width() - (0 if stacked else amount + GRID))
+        painter.drawText(upper, Qt.AlignmentFlag.AlignVCenter, name)
+        painter.setFont(look.small)
+        room = lower.width() - (amount + GRID if stacked else 0)
+        if wrong and not stacked:
+            painter.setPen(t.color("trouble" if self.wrong else "quiet"))
+            painter.drawText(lower, right, wrong)
+            room -= painter.fontMetrics().horizontalAdvance(wrong) + 2 * GRID
+        painter.setPen(t.color("trouble" if self.wrong and stacked else "quiet"))
+        words = (wrong if stacked else "") or self.how or self.share
+        painter.drawText(lower, Qt.AlignmentFlag.AlignVCenter, elided(words, look.small, room))
         if self.hasFocus():
             painter.setPen(QPen(t.color("accent"), 2))
             painter.drawRect(box.adjusted(1, 1, -1, -1))

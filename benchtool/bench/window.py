@@ -229,8 +229,13 @@ class BenchWindow(QMainWindow):
         self.pages.setCurrentWidget(page)
 
     def _make(self, amount: str) -> None:
+        try:
+            self.mix.make(amount)
+        except NotNow as no:
+            self.say(str(no))
+            return
         self.show_bench()
-        self.mix.make(amount)
+        self.mix.take_focus()
         self.say(f"{amount} is in the field: press Enter to mix it.")
 
     def _which_can(self) -> None:

@@ -1,5 +1,6 @@
 """Amounts as the painter types them at a cup: volumes, weights, drops, parts, or what the scale shows."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,8 +10,9 @@ from benchtool.session.owned import shop_of
 from benchtool.session.session import Session
 from benchtool.trade.measuring import ToolKind
 from benchtool.trade.mixing import MissingDensity, Of, Part, amounts_mL, fractions
-from benchtool.trade.numbers import figure
+from benchtool.trade.numbers import figure, shorten
 from benchtool.trade.quantities import NotAnAmount
+from benchtool.trade.units import VolumeUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,20 +62,33 @@ def _poured_on_scale(mix: Mix, part: Part, grams: float, text: str) -> Typed:
         raise NotAnAmount(
             f"The scale showed {figure(shown, 4)} g already: write what it shows now, or an amount in mL."
         )
-    return Typed((grams - shown) / density, f"{text.strip()} on the scale")
+    typed = f"{text.strip()} g" if _BARE.fullmatch(text.strip()) else text.strip()
+    return Typed((grams - shown) / density, f"{typed} on the scale")
 
 
 def _as_typed(session: Session, text: str, density: float | None, part_mL: float | None) -> Typed:
-    shop = shop_of(session)
-    dropper = next((t for t in shop.tools if t.kind is ToolKind.DROPPER and t.calibrated), None)
+    unit = shop_of(session).unit
+    droppers = [t for t in shop_of(session).tools if t.kind is ToolKind.DROPPER and t.calibrated]
+    if _SHARE.match(text):
+        raise NotAnAmount(f"“{shorten(text)}” is a share: write an amount here, such as 30 mL or 1 fl oz.")
+    ounces = _OUNCES.fullmatch(text.strip())
+    if ounces is not None and unit is not VolumeUnit.ML:  # whoever measures in fluid ounces means one
+        text = f"{ounces[1]} {unit.value}"
     amount = session.measures.volume(
         text,
-        unit=shop.unit.value,
+        unit=unit.value,
         density_g_mL=density,
-        drop_mL=dropper.step if dropper is not None else None,
+        drop_mL=droppers[0].step if droppers else None,
         part_mL=part_mL,
     )
-    return Typed(amount.mL, amount.typed, amount.guess)
+    typed = f"{amount.typed} {unit.value}" if _BARE.fullmatch(amount.typed) else amount.typed
+    return Typed(amount.mL, typed, amount.guess)
+
+
+_BARE = re.compile(r"[0-9.,/ ½¼¾⅓⅔⅛⅜⅝⅞⁄]+")
+"""An amount typed without its unit: the record keeps it with the unit it was taken in."""
+_SHARE = re.compile(r"\s*[0-9.,/ ]+\s*(?:%|percent\b|:)", re.IGNORECASE)
+_OUNCES = re.compile(r"([0-9.,/ ½¼¾⅓⅔⅛⅜⅝⅞⁄]+?)\s*(?:oz|ozs|ounces?)\.?", re.IGNORECASE)
 
 
 def one_part_mL(parts: Sequence[Part], make_mL: float) -> float | None:

@@ -232,7 +232,8 @@ def test_the_card_is_held_against_the_reading_and_missing_prices_are_said(
     assert page.cost.answer.more.text() == "Once it is known how much to mix, its cost stands here."
     type_in(bench, page, "first", "300")
     type_in(bench, page, "second", "200")
-    assert "No price is known" in page.cost.answer.more.text()
+    assert "As planned: Base" in page.cost.answer.more.text()  # the demo's cans have prices
+    assert "Base was poured from no lot" in page.cost.answer.more.text()  # and its first primer came from none
 
 
 @pytest.mark.parametrize(("width", "height"), [(853, 480), (1280, 720), (1920, 1080)])

@@ -183,3 +183,44 @@ def test_one_layer_from_the_wrong_activator_to_a_killed_process(bench: Bench) ->
     bench.wait(lacks("timing.flash"), "the flash to be over")
     bench.key("s")
     bench.wait(lambda s: s["coats"] == [1, True], "coat 2 to start")
+
+
+def says(name: str, words: str) -> Callable[[dict[str, Any]], bool]:
+    return lambda s: words in s["widgets"].get(name, {}).get("says", "")
+
+
+def test_a_small_cup_measured_overpoured_mended_and_sprayed(bench: Bench) -> None:
+    bench.start()
+    bench.click("piece-trim")
+    bench.click("activator-flexible")
+    bench.key("m")
+    bench.key("ctrl+a")
+    bench.type("12 mL")
+    bench.wait(says("mix-go", "Poured 6 mL"), "the mark of the base")  # 5.88 mL, as far as the marks go
+    bench.key("Return")
+    bench.wait(says("mix-go", "Poured 0.12 mL"), "the mark of the activator")
+    bench.type("0.3 mL")
+    screen = bench.wait(has("mixing.off-ratio"), "the finding about the ratio")
+    # 0.3 mL is 2 % of 15 mL: 9 mL more, by hand
+    assert screen["widgets"]["mix-go"]["says"] == "Poured 9 mL"
+    bench.key("Return")
+    bench.wait(lacks("mixing.off-ratio"), "the mix to be mended")
+    bench.key("m")
+    bench.clock_on(5 * 60 + 1)
+    bench.wait(says("mix-go", "Poured 15"), "the reducer's pour")
+    bench.click("mix-go")
+    bench.wait(says("mix-go", "Stirred"), "the second stirring")
+    bench.click("mix-go")
+    bench.clock_on(10 * 60 + 1)
+    bench.wait(lacks("timing.stand"), "the second stand time to end")
+
+    bench.key("c")
+    bench.wait(lambda s: "sums-go" in s["widgets"], "the sums")
+    bench.key("Escape")
+    bench.wait(lambda s: "part-Base" in s["widgets"], "the bench")
+    bench.key("o")
+    bench.wait(lambda s: "part-Base" not in s["widgets"], "the shop")
+    bench.key("Escape")
+    bench.wait(lambda s: "part-Base" in s["widgets"], "the bench again")
+    bench.key("s")
+    bench.wait(lambda s: s["coats"] == [0, True], "coat 1 to start")

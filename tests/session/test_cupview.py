@@ -14,14 +14,15 @@ from benchtool.job.state import LayerState, Mix
 from benchtool.session import acts
 from benchtool.session.amounts import one_part_mL, read_make, read_pour
 from benchtool.session.cupacts import empty, pour, step_of
-from benchtool.session.cupview import CupView, caution_words, cup_view, mend_ways, plan_view
+from benchtool.session.cupview import CupView, caution_words, cup_view, plan_view
 from benchtool.session.demo import demo_job
+from benchtool.session.mending import mend_ways
 from benchtool.session.owned import cup_for
 from benchtool.session.session import Session
 from benchtool.session.shop import ShopKeeper
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile
-from benchtool.trade.measuring import Tool, ToolKind
+from benchtool.trade.measuring import USUAL_TOOLS, Tool, ToolKind
 from benchtool.trade.quantities import Measures, NotAnAmount
 from benchtool.trade.units import VolumeUnit
 from benchtool.trade.vessel import Cup
@@ -272,3 +273,126 @@ def test_a_stand_time_is_no_pour(session: Session, clock: Any) -> None:
     view = view_of(session)
     assert not view.big
     assert "stand" in view.ask.lower()
+
+
+# --- what a painter can run into -------------------------------------------------------------------------
+
+
+KITCHEN = Tool(name="kitchen scale", kind=ToolKind.SCALE, step=0.1, capacity=5_000)
+
+
+@pytest.mark.parametrize("make_mL", [30, 60, 90, 600])
+def test_the_window_judges_a_scale_by_its_worst_readings_as_the_command_line_does(
+    session: Session, make_mL: float
+) -> None:
+    own(session, tools=(KITCHEN,), by_weight=True)
+    answer = told(
+        "--make", f"{make_mL}mL", "--scale", "0.1g", "--density", "base=0.88", "--density", "activator=1.02",
+        "--density", "reducer=0.87",
+    )  # fmt: skip
+    allowed = {"base": 5, "activator": 10, "reducer": 5}
+    within = all(abs(p["weighed_worst_percent"] or 0) <= allowed[p["name"]] for p in answer["parts"])
+    tones = {tone for words, tone in plan_view(session, layer_of(session), make_mL).notes if "% off" in words}
+    assert tones == ({"quiet"} if within else {"trouble"})
+
+
+def test_the_cup_it_names_for_a_scale_can_be_weighed_on_it(session: Session) -> None:
+    own(session, tools=(SCALE,), by_weight=True)
+    [words] = [w for w, _ in plan_view(session, layer_of(session), 6).notes if "Make" in w]
+    size = float(words.split("Make ")[1].split(" mL")[0])
+    tones = {tone for w, tone in plan_view(session, layer_of(session), size).notes if "% off" in w}
+    assert tones == {"quiet"}
+
+
+def test_a_cup_at_its_brim_is_no_bottomless_one(session: Session) -> None:
+    own(session, cups=(Cup(name="only", height_mm=32, bottom_mm=30, top_mm=40),), tools=())  # 31 mL
+    begun(session, "30 mL", base="31 mL", activator="1 mL")
+    view = view_of(session)
+    assert view.part == ""
+    assert view.big == "Start afresh"
+    assert view.log_mL == 0
+    assert any("the cup holds 31 mL" in w for w, _ in view.notes)
+
+
+def test_an_empty_can_is_blamed_and_not_the_cup(session: Session) -> None:
+    from benchtool.job.lots import Lot
+
+    assert session.shop is not None
+    lot = Lot(id="can", card=layer_of(session).plan.card, part="Base", full_mL=35, number="7")
+    session.shop.save_lot(lot)
+    session.apply(acts.take_lot(session, lot))
+    begun(session, "60 mL", base="30 mL", activator="1 mL")
+    words = " ".join(w for w, _ in view_of(session).notes)
+    assert "only 5 mL Base is left" in words
+    assert "the cup holds" not in words
+
+
+def test_a_larger_cup_is_named_before_it_runs_over(session: Session) -> None:
+    little, large = Cup(name="little", height_mm=30, bottom_mm=28, top_mm=28), CUP
+    own(session, cups=(little, large), tools=())
+    begun(session, "12 mL", base="6 mL", activator="0.4 mL")
+    assert any("your tapered" in w for w, _ in view_of(session).notes)
+
+
+def test_a_dose_below_the_step_of_the_scale_gets_one_step_and_is_called_too_coarse(session: Session) -> None:
+    coarse = Tool(name="parcel scale", kind=ToolKind.SCALE, step=1, capacity=5000)
+    own(session, tools=(coarse, *USUAL_TOOLS), by_weight=True)
+    begun(session, "12 mL", base="5 g")
+    view = view_of(session)
+    assert view.big == "6 g"
+    assert view.log_mL > 0
+    assert any("Take the 1 mL syringe for it (W)" in w for w, _ in view.notes)
+    own(session, tools=(coarse,))
+    assert not any("Take the" in w for w, _ in view_of(session).notes)
+
+
+def test_past_the_end_of_the_scale_the_rest_is_measured_by_volume(session: Session) -> None:
+    small = Tool(name="pocket scale", kind=ToolKind.SCALE, step=0.01, capacity=17.5)
+    own(session, tools=(small,), by_weight=True)
+    begun(session, "40 mL", base="17.3 g")
+    begun_view = view_of(session)
+    assert any("ends at 17.5 g" in w for w, _ in begun_view.notes)
+    assert begun_view.big.endswith(" mL")
+
+
+def test_on_the_scale_each_row_is_what_the_display_shows(session: Session) -> None:
+    own(session, tools=(SCALE,), by_weight=True)
+    begun(session, "12 mL", base="5.2 g")
+    amounts = [p.amount for p in view_of(session).parts]
+    assert amounts[0] == "5.20 g"
+    assert [a.endswith(" g") for a in amounts] == [True] * 3
+    shown = [float(a.removesuffix(" g")) for a in amounts]
+    assert shown == sorted(shown)
+
+
+@pytest.mark.parametrize(("unit", "typed", "kept"), [
+    (VolumeUnit.ML, "6", "6 mL"), (VolumeUnit.US_FL_OZ, "1/2", "1/2 US fl oz"), (VolumeUnit.ML, "6 cc", "6 cc"),
+])  # fmt: skip
+def test_the_record_keeps_a_bare_number_with_its_unit(
+    session: Session, unit: VolumeUnit, typed: str, kept: str
+) -> None:
+    own(session, unit=unit)
+    begun(session, "20 mL", base=typed)
+    assert cup_of(session).pours[-1].typed == kept
+
+
+def test_an_ounce_is_the_one_the_painter_measures_in_and_else_asked_about(session: Session) -> None:
+    begun(session, "60 mL")
+    with pytest.raises(NotAnAmount, match="of volume or of weight"):
+        read_pour(session, cup_of(session), "Base", "1 oz")
+    own(session, unit=VolumeUnit.IMPERIAL_FL_OZ)
+    assert read_pour(session, cup_of(session), "Base", "1 oz").mL == pytest.approx(28.4130625)
+    own(session, unit=VolumeUnit.US_FL_OZ)
+    assert read_pour(session, cup_of(session), "Base", "1/2 oz").mL == pytest.approx(29.5735295625 / 2)
+
+
+@pytest.mark.parametrize("text", ["2%", "2 % of base", "1:1", "4:1:1", "10 percent"])
+def test_a_share_is_no_amount(session: Session, text: str) -> None:
+    begun(session, "60 mL")
+    with pytest.raises(NotAnAmount, match="is a share"):
+        read_pour(session, cup_of(session), "Base", text)
+
+
+def test_far_too_much_is_told_in_times_and_not_in_percent(session: Session) -> None:
+    begun(session, "12 mL", base="6 mL", activator="5 mL")
+    assert view_of(session).parts[1].wrong == "42 times too much"  # 5 mL for 0.12 mL, by hand
