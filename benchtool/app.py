@@ -32,6 +32,7 @@ benchtool size --area ...    work out how much to mix, and its films
 benchtool flow CUP SECONDS   turn a flow cup's seconds into viscosity
 benchtool voc FILE           add up the emissions of a mix
 benchtool air ...            work out dew point and margin of a surface
+benchtool pace --model ...   say how many times as long it takes in this air
 benchtool convert ...        turn an amount into another unit
 benchtool COMMAND --help     say what a command takes
 benchtool --version"""

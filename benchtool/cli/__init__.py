@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["COMMANDS", "Unusable", "read_moment", "run"]
 
-_MODULES = ("check", "mix", "size", "flow", "voc", "air", "convert")
+_MODULES = ("check", "mix", "size", "flow", "voc", "air", "pace", "convert")
 COMMANDS: frozenset[str] = frozenset(_MODULES)
 """The words that `run` answers to; anything else opens the window. Each is a module of this package."""
 

@@ -103,7 +103,7 @@ def test_the_commands_are_known_before_anything_heavy_is_loaded():
         "print([m for m in ('PySide6', 'msgspec', 'pint', 'benchtool.job', 'benchtool.trade') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines() == ["['air', 'check', 'convert', 'flow', 'mix', 'size', 'voc']", "[]"]
+    assert done.stdout.splitlines() == ["['air', 'check', 'convert', 'flow', 'mix', 'pace', 'size', 'voc']", "[]"]
 
 
 @needs_app
