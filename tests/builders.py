@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from benchtool.job import events as ev
 from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, RecipePart, Reduction, recipe
 from benchtool.job.lots import Lot
-from benchtool.job.record import Job, last_act, with_events
+from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, with_events
 from benchtool.job.state import LayerState, Mix, State, fold
 from benchtool.job.windows import Window, all_windows
 from benchtool.rules.engine import findings, in_the_way
@@ -139,7 +139,7 @@ class JobBuilder:
     def __init__(self, start: datetime = START, tables: Tables | None = None) -> None:
         self.now = start
         self.tables = tables if tables is not None else load_tables()
-        self.job = Job(format="bench job", schema=1, id="job-1", created=start)
+        self.job = Job(format=FORMAT, schema=SCHEMA, id="job-1", created=start)
         self._piece = self._layer = self._mix = ""
         self._count = 0
 
@@ -248,7 +248,7 @@ class JobBuilder:
             activator=state.plan.activator,
         )
 
-    def pour(self, kind: str, mL: float, *, mix: str | None = None) -> Self:
+    def pour(self, kind: str, mL: float, *, mix: str | None = None, typed: str = "", guess: bool = False) -> Self:
         """Pour into the cup in hand; `kind` is base, activator, reducer, additive, or the part's name.
 
         It comes out of the can in hand for that part, where one is.
@@ -256,7 +256,8 @@ class JobBuilder:
         cup = self.mix_state(mix)
         name = next((p.name for p in cup.parts if kind in (p.kind.value, p.name)), kind)
         can = self.state.lot_for(cup.made.card, name)
-        return self.add(ev.Poured, mix=cup.id, part=name, mL=mL, lot=can.id if can is not None else None)
+        lot = can.id if can is not None else None
+        return self.add(ev.Poured, mix=cup.id, part=name, mL=mL, typed=typed, lot=lot, guess=guess)
 
     def take(self, card: Card, part: str, lot: str = "lot-1", *, full_mL: float = 500.0, **told: Any) -> Self:
         """Take a can in hand for a part (`Base`, or the name of the activator or reducer)."""

@@ -87,6 +87,7 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
             density_g_mL=draw(some(st.floats(0.7, 1.8))),
             solids_percent=draw(some(_percents)),
             voc=draw(some(vocs())),
+            keeps=None if (more := draw(some(_shelf_lives))) is None else more + timedelta(days=1_000),
             keeps_opened=draw(some(_shelf_lives)),
             tolerance_percent=draw(some(st.floats(0.1, 50))),
         )
@@ -104,6 +105,7 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
         for gun, cup in draw(st.dictionaries(st.sampled_from(Gun), some(_flow_cups), max_size=2)).items()
     )
     opened, unopened_more = draw(some(_shelf_lives)), draw(some(_shelf_lives))
+    thinner_opened, thinner_more = draw(some(_shelf_lives)), draw(some(_shelf_lives))
     return Card(
         id=card_id,
         name=draw(st.sampled_from(["Clear 1", "Base “deep”", "Grundierung ü"])),
@@ -120,6 +122,8 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
         tolerance_percent=draw(some(st.floats(0.1, 50))),
         keeps=None if unopened_more is None else (opened or timedelta(0)) + unopened_more,
         keeps_opened=opened,
+        reducer_keeps=None if thinner_more is None else (thinner_opened or timedelta(0)) + thinner_more,
+        reducer_keeps_opened=thinner_opened,
         coats_least=1,
         coats_most=draw(st.integers(1, 4)),
         film_um=draw(some(st.floats(1, 200))),
@@ -279,7 +283,8 @@ class Walk:
             typed = self.draw(st.sampled_from(["", f"{amount:.1f} mL"]))
             can = self.state.lot_for(mix.made.card, step.part)
             lot = can.id if can is not None else None
-            self.act(partial(ev.Poured, mix=mix.id, part=step.part, mL=amount, typed=typed, lot=lot))
+            guess = self.draw(st.booleans())
+            self.act(partial(ev.Poured, mix=mix.id, part=step.part, mL=amount, typed=typed, lot=lot, guess=guess))
         elif step.act is CupAct.STIR or self.draw(st.booleans()):
             what = step.stir or self.draw(st.sampled_from(ev.Stirred))
             self.act(partial(ev.MixStirred, mix=mix.id, what=what))

@@ -239,7 +239,7 @@ class More(Section):
         return body
 
     def _rows(self) -> Sequence[PartRow]:
-        parts = (*self.activators, self.reducer)
+        parts: tuple[ActivatorRows | ReducerRows, ...] = (*self.activators, self.reducer)
         return (self.base, *(p.contents for p in parts), self.keeping, *(p.keeping for p in parts))
 
     def _asks(self, turn: Buttons) -> dict[str, Ask]:

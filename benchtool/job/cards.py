@@ -86,7 +86,8 @@ class Voc(Record, frozen=True, kw_only=True):
 class Activator(Record, frozen=True, kw_only=True):
     """One of the activators a product may be mixed with.
 
-    `solids_percent` is by volume; `tolerance_percent` says how far the activator may be off its share.
+    `solids_percent` is by volume; `tolerance_percent` says how far the activator may be off its share. It is good for
+    `keeps` from the day its can was filled, and for `keeps_opened` from the day that was opened.
     """
 
     id: Id
@@ -96,6 +97,7 @@ class Activator(Record, frozen=True, kw_only=True):
     density_g_mL: Density | None = None
     solids_percent: Percent | None = None
     voc: Voc | None = None
+    keeps: timedelta | None = None
     keeps_opened: timedelta | None = None
     tolerance_percent: TolerancePercent | None = None
 
@@ -119,8 +121,9 @@ class Card(Record, frozen=True, kw_only=True):
 
     `stand` counts from the activator stirred in, `stand_reduced` from the reducer stirred in, `pot_life`
     from the first activator in the cup; `keeps` from the day the can was filled, `keeps_opened` from the day
-    it was opened; the rest count from a coat done. `solids_percent` is the base as supplied, by volume.
-    `tolerance_percent` says how far the base and the reducer may be off their shares.
+    it was opened, `reducer_keeps` and `reducer_keeps_opened` likewise; the rest count from a coat done.
+    `solids_percent` is the base as supplied, by volume. `tolerance_percent` says how far the base and the reducer
+    may be off their shares.
     """
 
     id: Id
@@ -151,6 +154,8 @@ class Card(Record, frozen=True, kw_only=True):
     cure: timedelta | None = None
     keeps: timedelta | None = None
     keeps_opened: timedelta | None = None
+    reducer_keeps: timedelta | None = None
+    reducer_keeps_opened: timedelta | None = None
     hazards: tuple[Hazard, ...] = ()
     note: Text = ""
 

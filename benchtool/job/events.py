@@ -167,13 +167,17 @@ class LotTaken(Happened, frozen=True, kw_only=True, tag="lot taken"):
 
 
 class Poured(Happened, frozen=True, kw_only=True, tag="poured"):
-    """So much of a part went into the cup, out of this lot; `typed` keeps the words of the painter."""
+    """So much of a part went into the cup, out of this lot; `typed` keeps the words of the painter.
+
+    It is a `guess` where it was counted in drops of a dropper that nobody has measured.
+    """
 
     mix: Id
     part: Name
     mL: Millilitres
     typed: Text = ""
     lot: Id | None = None
+    guess: bool = False
 
 
 class MixStirred(Happened, frozen=True, kw_only=True, tag="stirred"):
@@ -264,8 +268,8 @@ def event_words(event: Event) -> str:
             return "trial logged" if held else "failed trial logged"
         case Mixed():
             return "mix begun"
-        case Poured(part=part, typed=typed, mL=amount):
-            return f"{typed or f'{pour_figure(amount)} mL'} {part} poured"
+        case Poured(part=part, typed=typed, mL=amount, guess=guess):
+            return f"{typed or f'{pour_figure(amount)} mL'} {part} poured{' (a guess)' if guess else ''}"
         case LotTaken(lot=lot):
             return f"{lot.words} taken"
         case MixStirred(what=what):

@@ -6,7 +6,7 @@ A lot belongs to the shop. A job that pours from it carries its own copy, as it 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 from msgspec import Meta
 from msgspec.structs import replace
@@ -72,27 +72,37 @@ def good_until(lot: Lot, card: Card | None) -> GoodUntil | None:
     """Say to when a lot is good: the earliest of what its can, its opening and its card say; None if nothing does.
 
     An opened lot keeps for `lot.keeps_opened`, else for what the card says of its part. One without a date on
-    the can, and not opened, keeps for the card's shelf life from when it was got.
+    the can keeps for what the card says of its part unopened, from when it was got.
     """
     ends = []
+    unopened, opened = _card_keeps(lot.part, card) if card is not None else _UNKNOWN
     if lot.best_before is not None:
         ends.append(GoodUntil(lot.best_before, "the date on the can"))
-    keeps = lot.keeps_opened if lot.keeps_opened is not None else _card_keeps(lot, card)
+    keeps = lot.keeps_opened if lot.keeps_opened is not None else opened
     if lot.opened_on is not None and keeps is not None:
         ends.append(GoodUntil(lot.opened_on + keeps, "how long it keeps once opened"))
-    shelf = card.keeps if card is not None and lot.part == BASE_NAME else None
-    if lot.best_before is None and lot.got_on is not None and shelf is not None:
-        ends.append(GoodUntil(lot.got_on + shelf, "its shelf life"))
+    if lot.best_before is None and lot.got_on is not None and unopened is not None:
+        ends.append(GoodUntil(lot.got_on + unopened, "its shelf life"))
     return min(ends, key=lambda e: e.at, default=None)
 
 
-def _card_keeps(lot: Lot, card: Card | None) -> timedelta | None:
-    if card is None:
-        return None
-    activator = next((a for a in card.activators if a.name == lot.part), None)
+class _Keeps(NamedTuple):
+    """How long a can is good for: unopened from when it was got, and from when it was opened."""
+
+    unopened: timedelta | None = None
+    opened: timedelta | None = None
+
+
+_UNKNOWN = _Keeps()
+
+
+def _card_keeps(part: str, card: Card) -> _Keeps:
+    if part == BASE_NAME:
+        return _Keeps(card.keeps, card.keeps_opened)
+    activator = next((a for a in card.activators if a.name == part), None)
     if activator is not None:
-        return activator.keeps_opened
-    return card.keeps_opened if lot.part == BASE_NAME else None
+        return _Keeps(activator.keeps, activator.keeps_opened)
+    return _Keeps(card.reducer_keeps, card.reducer_keeps_opened) if part == card.reducer else _UNKNOWN
 
 
 def in_utc(lot: Lot) -> Lot:

@@ -11,7 +11,8 @@ from benchtool.job.events import Corrected, Event, LotTaken, Withdrawn
 from benchtool.job.lots import Instant, moved
 
 FORMAT = "bench job"
-SCHEMA = 1
+SCHEMA = 2
+"""2: cans with their lots, what is left over of a cup, guesses, and cards that say more (1 had none of these)."""
 
 
 class Job(Record, frozen=True, kw_only=True):

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Annotated
 
 from msgspec import Meta, field
+from msgspec.structs import force_setattr
 
 from benchtool.job.cards import Gun, Millilitres, Record
 from benchtool.job.lots import Lot
@@ -15,6 +16,10 @@ from benchtool.trade.vessel import USUAL_CUPS, Cup
 
 __all__ = ["Lot", "Shop", "shop_faults"]
 
+MOST_TOLERANCE = 0.10
+"""No shop lets a part be further off its share than this fraction of it: 10 % is what the trade takes for an activator,
+and half of that for the rest (common practice, no source). Only the sheet of a product may allow more, on its card."""
+
 Tolerance = Annotated[float, Meta(gt=0, le=0.5)]
 TransferPercent = Annotated[float, Meta(gt=0, le=100)]
 Rate = Annotated[float, Meta(gt=0, le=100_000)]
@@ -24,8 +29,9 @@ Limit = Annotated[float, Meta(ge=0, le=25_000)]
 class Shop(Record, frozen=True, kw_only=True, omit_defaults=False):
     """What stands on the bench, and the figures that the painter goes by where no card says better.
 
-    `cup` names the cup in hand, else the first one is. `tolerance_activator` and `tolerance_rest` say how far a
-    part may be off its share, as a fraction of it (None: what the trade takes). By gun: `transfer_percent` is
+    `cup` names the cup in hand, empty where each mix takes the one that fits. `tolerance_activator` and
+    `tolerance_rest` say how far a part may be off its share, as a fraction of it (None: what the trade takes); a wider
+    one than `MOST_TOLERANCE`, as older files hold, is taken as that. By gun: `transfer_percent` is
     how much of the paint stays on the piece, `rate_mL_min` how fast it is sprayed. `loss_mL` stays in cup and
     hose. `currency` is what prices are followed by. All is written to the file, so that a later change of the
     usual ones changes nobody's shop.
@@ -46,10 +52,11 @@ class Shop(Record, frozen=True, kw_only=True, omit_defaults=False):
     currency: Annotated[str, Meta(max_length=20)] = ""
     voc_limit_g_L: Limit | None = None
 
-    @property
-    def cup_in_hand(self) -> Cup | None:
-        """The cup that is mixed in; None where the shop has no cup."""
-        return next((c for c in self.cups if c.name == self.cup), self.cups[0] if self.cups else None)
+    def __post_init__(self) -> None:
+        # A wide setting would silence the stop on a wrong dose of activator for every product at once.
+        for name in ("tolerance_activator", "tolerance_rest"):
+            if (getattr(self, name) or 0.0) > MOST_TOLERANCE:
+                force_setattr(self, name, MOST_TOLERANCE)
 
     def tolerance(self, kind: PartKind) -> float | None:
         """How far a part of this kind may be off its share here, as a fraction of it; None where nothing is set."""

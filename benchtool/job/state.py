@@ -262,13 +262,17 @@ class State:
         """How much was poured out of each lot (mL), by its id."""
         return self.drawn_mL({})
 
+    @property
+    def lot_pours(self) -> tuple[ev.Poured, ...]:
+        """What was poured out of lots, at the times it really was."""
+        return tuple(p for mix in self.mixes.values() for p in mix.pours if p.lot is not None)
+
     def drawn_mL(self, since: Mapping[str, datetime]) -> dict[str, float]:
         """How much was poured out of each lot (mL), of one in `since` only what was poured after that instant."""
         sums: dict[str, list[float]] = {}
-        for mix in self.mixes.values():
-            for pour in mix.pours:
-                if pour.lot is not None and (pour.lot not in since or pour.at > since[pour.lot]):
-                    sums.setdefault(pour.lot, []).append(pour.mL)
+        for pour in self.lot_pours:
+            if pour.lot is not None and (pour.lot not in since or pour.at > since[pour.lot]):
+                sums.setdefault(pour.lot, []).append(pour.mL)
         return {lot: math.fsum(poured) for lot, poured in sums.items()}
 
     def cups_to_share(self, layer: LayerState) -> list[Mix]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from benchtool.job import events as ev
-from benchtool.job.cards import BASE_NAME, Card, Gun, recipe
+from benchtool.job.cards import BASE_NAME, Activator, Card, Gun, recipe
 from benchtool.job.lots import Lot, times
 from benchtool.job.record import Job, standing
 from benchtool.job.state import recipe_parts
@@ -19,7 +19,12 @@ LONGEST = timedelta(days=36_600)
 
 _TIMES = (
     "stand", "stand_reduced", "pot_life", "flash", "flash_most", "recoat_opens", "recoat_closes", "tape",
-    "cure", "keeps", "keeps_opened",
+    "cure", "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened",
+)  # fmt: skip
+
+_PAIRS = (
+    ("flash", "flash_most"), ("recoat_opens", "recoat_closes"), ("keeps_opened", "keeps"),
+    ("reducer_keeps_opened", "reducer_keeps"),
 )  # fmt: skip
 
 
@@ -109,16 +114,19 @@ def lot_faults(lot: Lot) -> Iterator[tuple[str, str]]:
 def card_faults(card: Card) -> Iterator[tuple[str, str]]:
     """Give the path and the message of each value on a card that can't be so."""
     spans = [(f".{name}", getattr(card, name)) for name in _TIMES]
-    spans += [(f".activators[{i}].keeps_opened", a.keeps_opened) for i, a in enumerate(card.activators)]
+    for i, a in enumerate(card.activators):
+        spans += [(f".activators[{i}].keeps", a.keeps), (f".activators[{i}].keeps_opened", a.keeps_opened)]
     for path, span in spans:
         if span is not None and span < timedelta(0):
             yield path, "a time can't be below zero"
         elif span is not None and span > LONGEST:
             yield path, "no card waits a century"
-    for low, high in (("flash", "flash_most"), ("recoat_opens", "recoat_closes"), ("keeps_opened", "keeps")):
-        first, second = getattr(card, low), getattr(card, high)
+    pairs: list[tuple[str, Card | Activator, str, str]] = [("", card, low, high) for low, high in _PAIRS]
+    pairs += [(f".activators[{i}]", a, "keeps_opened", "keeps") for i, a in enumerate(card.activators)]
+    for path, where, low, high in pairs:
+        first, second = getattr(where, low), getattr(where, high)
         if first is not None and second is not None and second < first:
-            yield f".{high}", f"it is shorter than {low}"
+            yield f"{path}.{high}", f"it is shorter than {low}"
     if card.recoat_closes is not None and card.recoat_opens is None:
         yield ".recoat_closes", "it closes, and recoat_opens does not say when it opens"
     if card.coats_most < card.coats_least:

@@ -249,6 +249,29 @@ def _reduced_wrong(card: Card, layer: LayerState, mix: Mix) -> tuple[str, str] |
 
 
 @FAMILY.rule(
+    "guessed",
+    Severity.NOTE,
+    timed=False,
+    reason="Twenty drops to the millilitre is a convention for water; thin solvents give smaller drops, so the dose is "
+    "anybody's guess until the drops of that dropper are counted.",
+    source="USP <1101> for water, 18 to 22 drops to the mL; smaller drops of solvents are common practice, no source",
+)
+def guessed(facts: Facts) -> Iterator[Finding]:
+    """A part of what is in a cup was counted in drops of a dropper that nobody has measured."""
+    for piece, layer, mix in facts.cups():
+        for name in dict.fromkeys(p.part for p in mix.pours if p.guess and p.mL > 0):
+            yield Finding(
+                rule="mixing.guessed",
+                severity=Severity.NOTE,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"How much {name} is in this cup is a guess: it was counted in drops of an uncounted dropper.",
+                remedy="Count how many drops of it make 1 mL in a syringe, and write that down under your tools.",
+                key=key("mixing.guessed", mix.id, name, layer.id),
+            )
+
+
+@FAMILY.rule(
     "hard-to-measure",
     Severity.NOTE,
     timed=False,
@@ -270,8 +293,8 @@ def hard_to_measure(facts: Facts) -> Iterator[Finding]:
                 severity=Severity.NOTE,
                 piece=layer.piece,
                 layer=layer.id,
-                message=f"Only {figure(smallest, 2)} mL {part.name}: a slip of 0.1 mL is "
-                f"{0.1 / smallest * 100:.0f} % of it.",
-                remedy="Use a 1 mL syringe or a scale, or make a larger cup.",
+                message=f"Only {figure(smallest, 2)} mL {part.name} in this cup.",
+                remedy="Measure it with the finest marks you own, or on a scale; "
+                "the mix says how far off it may come out.",
                 key=key("mixing.hard-to-measure", mix.id),
             )

@@ -81,14 +81,17 @@ def take_lot(session: Session, lot: Lot) -> Draft:
     return partial(ev.LotTaken, lot=kept or lot)
 
 
-def pour(session: Session, mix: Mix, part: str, mL: float, typed: str = "") -> Draft:
+def pour(session: Session, mix: Mix, part: str, mL: float, typed: str = "", *, guess: bool = False) -> Draft:
     """Pour so much of a part (mL) into the cup, out of the lot in hand for it where there is one.
+
+    `guess` says that it was counted in drops of a dropper that nobody has measured.
 
     Raises:
         NotNow: no job is open, or it is read-only.
     """
     lot = session.writable().state.lot_for(mix.made.card, part)
-    return partial(ev.Poured, mix=mix.id, part=part, mL=mL, typed=typed, lot=lot.id if lot is not None else None)
+    can = lot.id if lot is not None else None
+    return partial(ev.Poured, mix=mix.id, part=part, mL=mL, typed=typed, lot=can, guess=guess)
 
 
 def change_layer(layer: LayerState, **changes: Any) -> Draft:

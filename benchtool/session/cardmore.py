@@ -146,6 +146,17 @@ def read_keeps(reader: Reader, key: str, typed: str) -> timedelta | None:
         return None
 
 
+def read_shelf_lives(
+    reader: Reader, prefix: str, unopened: str, opened: str
+) -> tuple[timedelta | None, timedelta | None]:
+    """Read how long one part keeps, unopened and opened; what is wrong is told to `reader` by `prefix` and field."""
+    keeps = read_keeps(reader, f"{prefix}keeps", unopened)
+    keeps_opened = read_keeps(reader, f"{prefix}keeps_opened", opened)
+    if keeps is not None and keeps_opened is not None and keeps_opened > keeps:
+        reader.faults.append((f"{prefix}keeps_opened", "It keeps longer opened than unopened: look at both."))
+    return keeps, keeps_opened
+
+
 # --- spray viscosity -------------------------------------------------------------------------------
 
 

@@ -15,7 +15,7 @@ from benchtool.session.cardmore import (
     NO_VOC,
     VocText,
     read_flow,
-    read_keeps,
+    read_shelf_lives,
     read_voc,
     write_flow,
     write_shelf,
@@ -74,6 +74,7 @@ class ActivatorText:
     density: str = ""
     solids: str = ""
     voc: VocText = NO_VOC
+    keeps: str = ""
     keeps_opened: str = ""
     tolerance: str = ""
     id: str = ""
@@ -81,7 +82,7 @@ class ActivatorText:
     @property
     def empty(self) -> bool:
         """Whether nothing is typed in this row."""
-        typed = (self.name, self.share, self.density, self.solids, self.keeps_opened, self.tolerance)
+        typed = (self.name, self.share, self.density, self.solids, self.keeps, self.keeps_opened, self.tolerance)
         return self.voc.empty and not "".join(typed).strip()
 
 
@@ -109,6 +110,8 @@ class CardText:
     reducer_voc: VocText = NO_VOC
     keeps: str = ""
     keeps_opened: str = ""
+    reducer_keeps: str = ""
+    reducer_keeps_opened: str = ""
     tolerance: str = ""
     flows: Mapping[Gun, tuple[str, str]] = field(default_factory=dict)
     times: Mapping[str, str] = field(default_factory=dict)
@@ -130,6 +133,7 @@ def write_card(card: Card) -> CardText:
                 density=figure_of(a.density_g_mL),
                 solids=figure_of(a.solids_percent),
                 voc=write_voc(a.voc),
+                keeps=_written_shelf(a.keeps),
                 keeps_opened=_written_shelf(a.keeps_opened),
                 tolerance=figure_of(a.tolerance_percent),
                 id=a.id,
@@ -148,6 +152,8 @@ def write_card(card: Card) -> CardText:
         reducer_voc=write_voc(card.reducer_voc),
         keeps=_written_shelf(card.keeps),
         keeps_opened=_written_shelf(card.keeps_opened),
+        reducer_keeps=_written_shelf(card.reducer_keeps),
+        reducer_keeps_opened=_written_shelf(card.reducer_keeps_opened),
         tolerance=figure_of(card.tolerance_percent),
         flows={r.gun: write_flow(r) for r in reversed(card.reductions) if r.flow_cup or r.flow_s},
         times={key: write_span(value) for key in TIMES if (value := getattr(card, key)) is not None},
@@ -187,6 +193,10 @@ def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
     most = reader.count("coats_most", text.coats_most)
     density = reader.number("density", text.density, "g/mL", *DENSITY)
     reducer_density = reader.number("reducer_density", text.reducer_density, "g/mL", *DENSITY)
+    keeps, keeps_opened = read_shelf_lives(reader, "", text.keeps, text.keeps_opened)
+    reducer_keeps, reducer_keeps_opened = read_shelf_lives(
+        reader, "reducer_", text.reducer_keeps, text.reducer_keeps_opened
+    )
     more = {
         "film_um": reader.number("film", text.film, "µm", 0, 10_000),
         "density_g_mL": density,
@@ -195,8 +205,10 @@ def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
         "voc": read_voc(reader, "", BASE_NAME, text.voc, density),
         "reducer_voc": read_voc(reader, "reducer_", reducer, text.reducer_voc, reducer_density),
         "tolerance_percent": reader.number("tolerance", text.tolerance, "%", 0, 50),
-        "keeps": read_keeps(reader, "keeps", text.keeps),
-        "keeps_opened": read_keeps(reader, "keeps_opened", text.keeps_opened),
+        "keeps": keeps,
+        "keeps_opened": keeps_opened,
+        "reducer_keeps": reducer_keeps,
+        "reducer_keeps_opened": reducer_keeps_opened,
     }
     times = {key: reader.time(key, text.times.get(key, ""), TIMES[key].bare) for key in TIMES}
     faults += _missing(times)
@@ -249,6 +261,7 @@ class _Reader(Reader):
             activator_id = row.id or free_slug(name or "activator", taken)
             taken.add(activator_id)
             density = self.number(f"activator-{i}-density", row.density, "g/mL", *DENSITY)
+            keeps, keeps_opened = read_shelf_lives(self, f"activator-{i}-", row.keeps, row.keeps_opened)
             made.append(
                 Activator(
                     id=activator_id,
@@ -258,7 +271,8 @@ class _Reader(Reader):
                     density_g_mL=density,
                     solids_percent=self.number(f"activator-{i}-solids", row.solids, "%", 0, 100),
                     voc=read_voc(self, f"activator-{i}-", name or "?", row.voc, density),
-                    keeps_opened=read_keeps(self, f"activator-{i}-keeps_opened", row.keeps_opened),
+                    keeps=keeps,
+                    keeps_opened=keeps_opened,
                     tolerance_percent=self.number(f"activator-{i}-tolerance", row.tolerance, "%", 0, 50),
                 )
             )
@@ -306,18 +320,12 @@ _SAID = {
     ".flash_most": ("flash_most", "It is shorter than the flash itself."),
     ".recoat_closes": ("recoat_closes", "It closes before it opens."),
     ".coats_most": ("coats_most", "The most is less than the least."),
-    ".keeps": ("keeps_opened", "It keeps longer opened than unopened: look at both."),
 }
 
 
 def _disagreements(card: Card, at_fault: set[str]) -> Iterator[tuple[str, str]]:
     """Find values that are right by themselves and can't be true together."""
-    pairs = {
-        "flash_most": "flash",
-        "recoat_closes": "recoat_opens",
-        "coats_most": "coats_least",
-        "keeps_opened": "keeps",
-    }
+    pairs = {"flash_most": "flash", "recoat_closes": "recoat_opens", "coats_most": "coats_least"}
     for path, _ in card_faults(card):
         if path in _SAID and not at_fault & {_SAID[path][0], pairs[_SAID[path][0]]}:
             yield _SAID[path]

@@ -57,7 +57,7 @@ def pour(session: Session, mix: Mix, part: str, typed: str, asked_mL: float) -> 
     read = read_pour(session, mix, part, typed)
     guess = " That dropper is not calibrated: a guess." if read.guess else ""
     said = f"{read.typed} {part} logged: {pour_figure(read.mL)} mL.{guess}"
-    return Act(acts.pour(session, mix, part, read.mL, read.typed), said)
+    return Act(acts.pour(session, mix, part, read.mL, read.typed, guess=read.guess), said)
 
 
 def stir(mix: Mix, step: CupStep, *, counts: bool) -> Act | None:

@@ -15,7 +15,7 @@ from benchtool.session.mending import mending
 from benchtool.session.owned import cup_for, left_mL, lot_words, money, prices_per_mL, shop_of
 from benchtool.session.scaleview import mark, on_scale, plan_notes, pour_on_scale, volume_tools
 from benchtool.session.session import Session
-from benchtool.trade.measuring import Measuring, Tool, measure
+from benchtool.trade.measuring import Measured, Measuring, Tool, ToolKind, measure
 from benchtool.trade.mixing import NotAShare, Part, PartKind, amounts_mL, fractions, size_in_cup
 from benchtool.trade.numbers import clock_words, figure, span_words
 from benchtool.trade.potlife import NotInTime, largest_mL
@@ -95,7 +95,7 @@ def plan_view(session: Session, layer: LayerState, make_mL: float) -> CupView:
         rows = []
         for part, want, m in zip(parts, wanted, marks.measured, strict=True):
             mL = m.mL if m.tool is not None else want
-            rows.append(_row(part, mL, volume_words(mL, shop.unit), m.words if m.tool is not None else ""))
+            rows.append(_row(part, mL, volume_words(mL, shop.unit), _tool_words(m)))
     total = sum(r.to_mL for r in rows)
     cup = cup_for(shop, total)
     if cup is None and shop.cups:
@@ -103,6 +103,13 @@ def plan_view(session: Session, layer: LayerState, make_mL: float) -> CupView:
     notes += _time_notes(session, layer, make_mL, shop)
     cost = _cost_words(session, layer, [(r.name, r.to_mL) for r in rows], shop)
     return CupView(parts=tuple(rows), notes=tuple(notes), cup=cup, cost=cost)
+
+
+def _tool_words(m: Measured) -> str:
+    """Name the tool of a row; the mark it goes to is the amount beside it, unless it is filled more than once."""
+    if m.tool is None:
+        return ""
+    return m.words if m.fills or m.tool.kind is ToolKind.DROPPER else m.tool.name
 
 
 def _row(part: Part, mL: float, amount: str, how: str = "") -> PartView:
@@ -186,7 +193,7 @@ def cup_view(session: Session, state: State, layer: LayerState, mix: Mix, step: 
     rows = _cup_rows(mix, card, part_name, logged, shop, mending=mend is not None)
     asks = f"Pour {part_name}" if part_name else step.words
     if mend is not None:
-        asks = f"Out of ratio. To mend it, add {part_name}" if part_name else "Out of ratio, and no way to mend it"
+        asks = f"Out of ratio. To mend it, add {part_name}" if part_name else "Out of ratio: no way to mend it"
     return CupView(
         parts=rows,
         part=part_name,

@@ -37,7 +37,7 @@ class NotNow(Exception):
 
 @dataclass(eq=False)
 class Document:
-    """One open job: the record, what was folded from it, and how its file stands."""
+    """One open job: the record, what was folded from it, how its file stands, and what was booked of its pours."""
 
     path: Path
     job: Job
@@ -47,6 +47,7 @@ class Document:
     lock: Lock | None = None
     tried_at: datetime | None = None
     stamp: int | None = None
+    booked: tuple[ev.Poured, ...] = field(init=False)
     state: State = field(init=False)
     windows: tuple[Window, ...] = field(init=False)
     can_undo: bool = field(init=False)
@@ -55,6 +56,7 @@ class Document:
 
     def __post_init__(self) -> None:
         self._refold()
+        self.booked = self.state.lot_pours
 
     @property
     def title(self) -> str:
@@ -178,6 +180,8 @@ class Session:
         if document.lock is not None:
             document.lock.release()
         self.documents.remove(document)
+        if self.shop is not None:
+            self.shop.closed(document.job)
         if self.current is document:
             self.current = self.documents[-1] if self.documents else None
             self.piece_id = self.layer_id = None
@@ -368,7 +372,8 @@ class Session:
     def _book(self, document: Document) -> None:
         """Draw from the lots of the shop what this job poured. A job that is only looked at draws nothing."""
         if self.shop is not None and not document.read_only:
-            self.shop.book(document.job, document.state)
+            before, document.booked = document.booked, document.state.lot_pours
+            self.shop.book(document.job, document.state, drew=document.booked != before)
 
     def _read_again(self, document: Document) -> bool:
         """Follow the file of a read-only job, which somebody else may be writing; says whether it changed."""

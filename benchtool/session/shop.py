@@ -1,7 +1,7 @@
 """The shop behind all jobs: tools, cups and usual figures, and the lots with what is left in them."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from benchtool.session.library import NotKept
 from benchtool.store.lots import Lots, lots_file, with_draws, with_lot, without_lot
 from benchtool.store.shop import Kept, shop_file
 from benchtool.store.shopfile import NotWritten
+from benchtool.trade.numbers import shorten
 
 
 class ShopNotKept(NotKept):
@@ -28,7 +29,8 @@ class ShopKeeper:
         self.folder = folder
         self._shop = shop_file(folder)
         self._lots = lots_file(folder)
-        self._waiting: dict[str, State] = {}
+        self._waiting: dict[tuple[str, bool], State] = {}
+        self._as_opened: dict[str, State] = {}
         self._summed: tuple[Lots, dict[str, float]] = (Lots(), {})
         self._booking_fault = ""
 
@@ -37,7 +39,7 @@ class ShopKeeper:
         """What is wrong with the files, and what of the jobs is not booked: sentences; none where all is well."""
         self._shop.read()
         self._lots.read()
-        told = (self._shop.fault, self._lots.fault, self._booking_fault)
+        told = (self._shop.fault, self._lots.fault, self._booking_fault, *self._kept_words())
         return tuple(dict.fromkeys(words for words in told if words))
 
     # --- tools, cups and figures -------------------------------------------------------------------
@@ -133,16 +135,26 @@ class ShopKeeper:
 
     # --- what the jobs draw ------------------------------------------------------------------------
 
-    def book(self, job: Job, state: State) -> None:
+    def book(self, job: Job, state: State, *, drew: bool = True) -> None:
         """Book what `job` drew from the lots in place of what was booked for it; a demo draws nothing.
 
-        Where that can't be written, `faults` says so, what is left is told as if it had been, and it is tried
-        again with the next booking.
+        `drew` says that an act here changed what it drew. Where none did, its file may be an older copy of what was
+        booked: then nothing is put back into a can, and `faults` says so. Where the booking can't be written, `faults`
+        says so, what is left is told as if it had been, and it is tried again with the next one.
         """
         if job.demo:
             return
-        self._waiting[job.id] = state
+        self._waiting.pop((job.id, False), None)
+        if drew:
+            self._as_opened.pop(job.id, None)
+        else:
+            self._as_opened[job.id] = state
+        self._waiting[job.id, drew] = state
         self.settle()
+
+    def closed(self, job: Job) -> None:
+        """Say no more of a job that is not open any longer; what is booked for it stays."""
+        self._as_opened.pop(job.id, None)
 
     def settle(self) -> bool:
         """Try to write what waits to be booked; says whether nothing waits any more."""
@@ -163,9 +175,24 @@ class ShopKeeper:
         return True
 
     def _booked(self, lots: Lots) -> Lots:
-        for job, state in self._waiting.items():
-            lots = with_draws(lots, job, state.drawn_mL(lots.counted))
+        for (job, drew), state in self._waiting.items():
+            draws = state.drawn_mL(lots.counted)
+            if not drew:
+                booked = lots.drawn.get(job, {})
+                draws = {k: max(draws.get(k, 0.0), booked.get(k, 0.0)) for k in {**booked, **draws}}
+            lots = with_draws(lots, job, draws)
         return lots
+
+    def _kept_words(self) -> Iterator[str]:
+        lots = self._read_lots() if self._as_opened else Lots()
+        for job, state in self._as_opened.items():
+            draws = state.drawn_mL(lots.counted)
+            if any(mL > draws.get(lot, 0.0) + 1e-9 for lot, mL in lots.drawn.get(job, {}).items()):
+                named = f"“{shorten(state.title)}”" if state.title else "this job"
+                yield (
+                    f"More was drawn from your cans for {named} than this file of it says, "
+                    "as if it were an older copy: nothing is put back until you pour or undo in it."
+                )
 
     def _read_lots(self) -> Lots:
         return self._booked(self._lots.read())

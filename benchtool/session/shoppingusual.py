@@ -6,7 +6,7 @@ from functools import partial
 from msgspec.structs import replace
 
 from benchtool.job.cards import Gun
-from benchtool.job.shop import Shop
+from benchtool.job.shop import MOST_TOLERANCE, Shop
 from benchtool.session.cardfields import Reader, Wrong, clean, figure_of
 from benchtool.session.shopping import amount_text, tried
 from benchtool.trade.measuring import ToolKind
@@ -15,6 +15,9 @@ from benchtool.trade.quantities import Measures
 from benchtool.trade.units import VolumeUnit
 
 _MOST_RATE = 100_000.0
+
+
+_TOO_WIDE = "10 % is the most that may go for every product: where a sheet allows more, write that on its card."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +70,9 @@ def read_usual(measures: Measures, text: UsualText, shop: Shop) -> Shop:
     if text.by_weight and not any(t.kind is ToolKind.SCALE for t in shop.tools):
         faults.append(("by_weight", "You have no scale yet: add it under Tools first."))
     activator, rest = (reader.number(k, getattr(text, k), "%", 0, 50) for k in ("activator", "rest"))
+    for key, allowed in (("activator", activator), ("rest", rest)):
+        if allowed is not None and allowed > 100 * MOST_TOLERANCE + 1e-9:
+            faults.append((key, _TOO_WIDE))
     transfer, rate = {}, {}
     for gun in Gun:
         key = usual_key("transfer", gun)

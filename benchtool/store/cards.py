@@ -18,7 +18,8 @@ from benchtool.store.files import NotOrdinary, TooLarge, one_line, read_file
 from benchtool.store.jobfile import iso_duration
 
 FORMAT = "bench card"
-SCHEMA = 1
+SCHEMA = 2
+"""A card of schema 1 says less (no contents, shelf life or spray viscosity) and opens as it stands."""
 LARGEST = 1024 * 1024
 """Bytes that no card reaches: a full one is some 2 kB (judgement, no source)."""
 KEEP = 5

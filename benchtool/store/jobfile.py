@@ -35,7 +35,13 @@ __all__ = ["JobFileFault", "Opened", "SaveFault", "dump", "load", "save"]
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
-MIGRATIONS: tuple[Migration, ...] = ()
+
+def _nothing_moved(plain: dict[str, Any]) -> dict[str, Any]:
+    """Take a document as it stands: what the next schema added may be left out."""
+    return plain
+
+
+MIGRATIONS: tuple[Migration, ...] = (_nothing_moved,)
 """How a document of each older schema becomes one of the next: the first takes schema 1 to 2."""
 
 _UNKEEPABLE = "The record holds what could not be opened again"

@@ -342,7 +342,7 @@ def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan:
     plan.keys(ENTER)
     typed = [
         "0.99", "45", "400", "20", "30", "0.8", "1.06", "50", "440", "", "", "", "0.87", "860", "", "", "",
-        "2 years", "6 months", "4", "90 d", "8", "", "", "34", "ISO 4 mm", "", "",
+        "2 years", "6 months", "4", "1 year", "90 d", "8", "3 years", "2 years", "", "", "34", "ISO 4 mm", "", "",
     ]  # fmt: skip
     for text in typed:
         plan.keys(TAB, text)
@@ -358,7 +358,9 @@ def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan:
     assert card.tolerance_percent == 4
     [hardener] = card.activators
     assert (hardener.density_g_mL, hardener.solids_percent, hardener.voc) == (1.06, 50, Voc(voc_g_L=440))
-    assert (hardener.keeps_opened, hardener.tolerance_percent) == (timedelta(days=90), 8)
+    assert (hardener.keeps, hardener.keeps_opened) == (timedelta(days=365), timedelta(days=90))
+    assert hardener.tolerance_percent == 8
+    assert (card.reducer_keeps, card.reducer_keeps_opened) == (timedelta(days=1_095), timedelta(days=730))
     [reduction] = card.reductions
     assert (reduction.gun, reduction.flow_s, reduction.flow_cup) == (Gun.MINI, 34, "ISO 4 mm")
 
@@ -420,6 +422,9 @@ def test_parts_are_named_as_typed_and_only_those_shown_above_are_asked_of(plan: 
     assert plan.line("card-activator-0-voc").accessibleName() == "Slow hardener: VOC in g/L"
     assert plan.line("card-activator-0-keeps-opened").accessibleName() == "Slow hardener: keeps opened"
     assert plan.line("card-reducer-density").accessibleName() == "Reducer: density in g/mL"
+    plan.type_in("card-reducer", "Thinner")
+    assert plan.line("card-reducer-density").accessibleName() == "Thinner: density in g/mL"
+    assert plan.line("card-reducer-keeps").accessibleName() == "Thinner: keeps unopened"
     plan.type_in("card-voc", "3.5 lb/gal")
     assert form.optional.base.fields["voc"].told.text() == "419 g/L"
     plan.type_in("card-airbrush-flow-cup", "din 4")
@@ -429,13 +434,21 @@ def test_parts_are_named_as_typed_and_only_those_shown_above_are_asked_of(plan: 
 def test_a_card_with_everything_on_it_is_kept_as_it_was(plan: Plan) -> None:
     voc = Voc(voc_g_L=400, water_g_L=20, exempt_g_L=30, exempt_density_g_mL=0.8)
     activators = tuple(
-        replace(a, solids_percent=40, voc=voc, keeps_opened=timedelta(days=90), tolerance_percent=7)
+        replace(
+            a,
+            solids_percent=40,
+            voc=voc,
+            keeps=timedelta(days=365),
+            keeps_opened=timedelta(days=90),
+            tolerance_percent=7,
+        )
         for a in PROMOTER.activators
     )
     reductions = tuple(replace(r, flow_s=32, flow_cup="ISO 3 mm") for r in PROMOTER.reductions)
     full = replace(
         PROMOTER, activators=activators, reductions=reductions, voc=voc, reducer_voc=voc, solids_percent=8,
         keeps=timedelta(days=400), keeps_opened=timedelta(hours=50), tolerance_percent=4,
+        reducer_keeps=timedelta(days=800), reducer_keeps_opened=timedelta(days=700),
     )  # fmt: skip
     form = new_card(plan)
     form.fill(write_card(full))

@@ -53,6 +53,9 @@ def test_what_evaporates_is_handed_on_as_it_stands(density: float | None) -> Non
         ({"keeps": timedelta(days=-1)}, ".keeps"),
         ({"keeps_opened": timedelta(days=40_000)}, ".keeps_opened"),
         ({"keeps": timedelta(days=30), "keeps_opened": timedelta(days=31)}, ".keeps"),
+        ({"reducer_keeps": timedelta(days=-1)}, ".reducer_keeps"),
+        ({"reducer_keeps_opened": timedelta(days=40_000)}, ".reducer_keeps_opened"),
+        ({"reducer_keeps": timedelta(days=30), "reducer_keeps_opened": timedelta(days=31)}, ".reducer_keeps"),
     ],
 )
 def test_what_can_not_be_so_is_found_in_its_place(changed: dict[str, Any], place: str) -> None:
@@ -68,6 +71,8 @@ def test_what_can_not_be_so_is_found_in_its_place(changed: dict[str, Any], place
         {"reducer_voc": Voc(voc_g_L=860)},
         {"keeps": timedelta(days=30), "keeps_opened": timedelta(days=30)},
         {"keeps_opened": timedelta(days=365)},
+        {"keeps": timedelta(days=30), "reducer_keeps_opened": timedelta(days=60)},
+        {"reducer_keeps": timedelta(days=30), "reducer_keeps_opened": timedelta(days=30)},
     ],
 )
 def test_what_can_be_so_is_no_fault(changed: dict[str, Any]) -> None:
@@ -79,6 +84,8 @@ def test_what_can_be_so_is_no_fault(changed: dict[str, Any]) -> None:
     [
         ({"voc": Voc(voc_g_L=1_100)}, ".activators[0].voc"),
         ({"keeps_opened": timedelta(days=-1)}, ".activators[0].keeps_opened"),
+        ({"keeps": timedelta(days=40_000)}, ".activators[0].keeps"),
+        ({"keeps": timedelta(days=30), "keeps_opened": timedelta(days=31)}, ".activators[0].keeps"),
     ],
 )
 def test_an_activator_is_looked_at_too(changed: dict[str, Any], place: str) -> None:

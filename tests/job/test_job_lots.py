@@ -13,7 +13,7 @@ from strategies import examples, jobs
 
 from benchtool.job import events as ev
 from benchtool.job.costs import cup_cost, job_cost
-from benchtool.job.lots import Lot, in_utc
+from benchtool.job.lots import GoodUntil, Lot, good_until, in_utc
 from benchtool.job.record import Job, last_act, shifted, standing, with_events
 from benchtool.job.state import fold
 from benchtool.job.validate import faults
@@ -238,6 +238,47 @@ def test_a_cup_without_the_new_fields_is_written_as_before() -> None:
     pour, empty = (msgspec.to_builtins(e) for e in made.job.events[-2:])
     assert set(pour) == {"type", "id", "at", "mix", "part", "mL"}
     assert set(empty) == {"type", "id", "at", "mix"}
+
+
+DAY = timedelta(days=1)
+KEEPS = replace(
+    PROMOTER,
+    keeps=400 * DAY,
+    keeps_opened=300 * DAY,
+    activators=tuple(replace(a, keeps=200 * DAY, keeps_opened=100 * DAY) for a in PROMOTER.activators),
+    reducer="Promoter reducer",
+    reducer_keeps=900 * DAY,
+    reducer_keeps_opened=800 * DAY,
+)
+
+
+@pytest.mark.parametrize(
+    ("part", "unopened", "opened_days"),
+    [("Base", 400, 300), ("Flexible activator", 200, 100), ("Promoter reducer", 900, 800)],
+)
+def test_every_part_is_good_for_as_long_as_its_card_says(part: str, unopened: int, opened_days: int) -> None:
+    got = Lot(id="a", card=KEEPS.id, part=part, full_mL=50, got_on=START)
+    assert good_until(got, KEEPS) == GoodUntil(START + unopened * DAY, "its shelf life")
+    lately = replace(got, opened_on=START + 150 * DAY)
+    ends = {
+        START + (150 + opened_days) * DAY: "how long it keeps once opened",
+        START + unopened * DAY: "its shelf life",
+    }
+    assert good_until(lately, KEEPS) == GoodUntil(min(ends), ends[min(ends)])
+    assert good_until(replace(lately, best_before=START + 9_000 * DAY, keeps_opened=DAY), KEEPS) == GoodUntil(
+        START + 151 * DAY, "how long it keeps once opened"
+    )
+    for card in (None, PROMOTER):
+        assert good_until(lately, card) is None
+    assert good_until(replace(lately, part="Pearl"), KEEPS) is None
+
+
+def test_a_guess_stays_in_the_record() -> None:
+    made = with_cans().mix().pour("base", 40)
+    measured, told = made.job.events[-1], made.pour("activator", 20, typed="400 drops", guess=True).job.events[-1]
+    assert ev.event_words(measured) == "40 mL Base poured"
+    assert ev.event_words(told) == f"400 drops {HARDENER} poured (a guess)"
+    assert msgspec.to_builtins(told)["guess"] is True
 
 
 def test_a_count_of_zero_is_a_count() -> None:

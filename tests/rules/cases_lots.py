@@ -6,6 +6,8 @@ from builders import CLEAR, START, JobBuilder, hours, minutes
 from msgspec.structs import replace
 from rules.case_book import fails, passes
 
+from benchtool.job.cards import Gun, Reduction
+
 DAY = timedelta(days=1)
 HARDENER = "Slow hardener"
 KEEPS = replace(
@@ -49,6 +51,39 @@ def the_base_is_open_for_longer_than_its_card_says() -> JobBuilder:
 @fails("lots.past-date")
 def never_opened_and_past_its_shelf_life() -> JobBuilder:
     return to_clear(KEEPS).take(KEEPS, "Base", got_on=START - 366 * DAY)
+
+
+THINNED = replace(
+    CLEAR,
+    reducer="Clear reducer",
+    reductions=(Reduction(gun=Gun.AIRBRUSH, least="0 % of base", usual="10 % of base", most="20 % of base"),),
+    reducer_keeps=1_000 * DAY,
+    reducer_keeps_opened=500 * DAY,
+    activators=(replace(CLEAR.activators[0], keeps=200 * DAY, keeps_opened=30 * DAY),),
+)
+"""The same clear, reduced; its sheet says how long each part keeps."""
+
+
+@fails("lots.past-date")
+def an_activator_never_opened_and_past_its_shelf_life() -> JobBuilder:
+    return to_clear(THINNED).take(THINNED, HARDENER, got_on=START - 201 * DAY)
+
+
+@fails("lots.past-date")
+def a_reducer_open_for_longer_than_its_card_says() -> JobBuilder:
+    return opened(501, "Clear reducer", THINNED)
+
+
+@fails("lots.past-date")
+def a_reducer_never_opened_and_past_its_shelf_life() -> JobBuilder:
+    return to_clear(THINNED).take(THINNED, "Clear reducer", got_on=START - 1_001 * DAY)
+
+
+@passes("lots.past-date")
+def each_part_is_good_for_its_own_time() -> JobBuilder:
+    bench = to_clear(THINNED).take(THINNED, HARDENER, "h", got_on=START - 200 * DAY)
+    bench.take(THINNED, "Clear reducer", "r", got_on=START - 1_000 * DAY, opened_on=START - 500 * DAY)
+    return bench.take(THINNED, "Base", "b", got_on=START - 3_000 * DAY, opened_on=START - 2_000 * DAY)
 
 
 @fails("lots.past-date")

@@ -141,6 +141,46 @@ def a_thimble_already_poured() -> JobBuilder:
     return panel().mix("promoter", make_mL=10).pour("base", 4.9)
 
 
+def dropped(mL: float = 0.5) -> JobBuilder:
+    """A cup whose activator was counted in drops of a dropper that nobody has measured."""
+    return panel().mix("promoter").pour("base", 25).pour("activator", mL, typed="10 drops", guess=True)
+
+
+@fails("mixing.guessed")
+def activator_in_drops_that_nobody_counted() -> JobBuilder:
+    return dropped()
+
+
+@fails("mixing.guessed")
+def a_guess_and_then_a_measured_pour_of_the_same_part() -> JobBuilder:
+    return dropped(0.25).pour("activator", 0.25)
+
+
+@fails("mixing.guessed")
+def sprayed_from_it_and_one_coat_to_go() -> JobBuilder:
+    return dropped().stir("activated").wait(minutes=5).coat()
+
+
+@passes("mixing.guessed")
+def activator_from_a_syringe() -> JobBuilder:
+    return panel().mix("promoter").pour("base", 25).pour("activator", 0.5, typed="0.5 mL")
+
+
+@passes("mixing.guessed")
+def a_guess_taken_back() -> JobBuilder:
+    return dropped().undo()
+
+
+@passes("mixing.guessed")
+def a_guess_of_nothing() -> JobBuilder:
+    return dropped(0)
+
+
+@passes("mixing.guessed")
+def a_guess_emptied_out_and_mixed_anew() -> JobBuilder:
+    return dropped().empty().mix("promoter").pour("base", 25).pour("activator", 0.5)
+
+
 @fails("mixing.not-logged")
 def sprayed_from_a_cup_that_nobody_logged() -> JobBuilder:
     return panel().start("promoter", mix=None)

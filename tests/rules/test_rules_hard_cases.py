@@ -241,3 +241,22 @@ def test_a_card_corrected_later_makes_nothing_wrong_that_went_by_the_card_of_its
     one_part = JobBuilder().card(replace(CLEAR, two_part=False)).piece().prep("wash").layer("clear", CLEAR, 2)
     one_part.coats(2, "clear", apart=minutes(15)).card(CLEAR)
     assert one_part.of("mixing.not-logged") == ()
+
+
+def test_a_small_part_is_told_without_guessing_at_the_tools_of_the_bench() -> None:
+    bench = JobBuilder().card(PROMOTER).piece().prep("wash").layer("promoter", PROMOTER, activator="flexible")
+    note = bench.mix(make_mL=12).one("mixing.hard-to-measure")
+    assert note.message == "Only 0.12 mL Flexible activator in this cup."
+    assert note.remedy == (
+        "Measure it with the finest marks you own, or on a scale; the mix says how far off it may come out."
+    )
+
+
+def test_a_guessed_part_is_named_once_however_many_guesses_went_in() -> None:
+    bench = JobBuilder().card(PROMOTER).piece().prep("wash").layer("promoter", PROMOTER, activator="rigid")
+    bench.mix().pour("base", 25).pour("activator", 0.25, guess=True).pour("activator", 0.25, guess=True)
+    note = bench.one("mixing.guessed")
+    assert (note.severity, note.forbids_coat) == (Severity.NOTE, False)
+    assert note.message == (
+        "How much Rigid activator is in this cup is a guess: it was counted in drops of an uncounted dropper."
+    )

@@ -396,3 +396,11 @@ def test_a_share_is_no_amount(session: Session, text: str) -> None:
 def test_far_too_much_is_told_in_times_and_not_in_percent(session: Session) -> None:
     begun(session, "12 mL", base="6 mL", activator="5 mL")
     assert view_of(session).parts[1].wrong == "42 times too much"  # 5 mL for 0.12 mL, by hand
+
+
+def test_a_guess_by_drops_stays_one_in_the_record(session: Session) -> None:
+    begun(session, "12 mL", base="6 mL", activator="3 drops")
+    assert [p.guess for p in cup_of(session).pours] == [False, True]
+    assert session.current is not None
+    rules = {f.rule for f in session.findings()}
+    assert "mixing.guessed" in rules

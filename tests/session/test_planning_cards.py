@@ -196,7 +196,7 @@ def test_ids_are_plain_and_free() -> None:
 
 def test_every_time_of_a_card_can_be_typed() -> None:
     spans = {f for f in Card.__struct_fields__ if "timedelta" in str(get_type_hints(Card)[f])}
-    assert spans == {*TIMES, "keeps", "keeps_opened"}
+    assert spans == {*TIMES, "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened"}
 
 
 # --- contents, shelf life, tolerance, spray viscosity ----------------------------------------------
@@ -205,7 +205,7 @@ def test_every_time_of_a_card_can_be_typed() -> None:
 def full_text() -> CardText:
     rigid, flexible, empty = PROMOTER_TEXT.activators
     rigid = dataclasses.replace(
-        rigid, solids="45", voc=VocText(voc="480 g/L"), keeps_opened="6 months", tolerance="8 %"
+        rigid, solids="45", voc=VocText(voc="480 g/L"), keeps="1 year", keeps_opened="6 months", tolerance="8 %"
     )
     return change(
         activators=(rigid, flexible, empty),
@@ -215,6 +215,8 @@ def full_text() -> CardText:
         reducer_voc=VocText(voc="860"),
         keeps="2 years",
         keeps_opened="90 d",
+        reducer_keeps="3 years",
+        reducer_keeps_opened="2 years",
         tolerance="3",
         flows={Gun.AIRBRUSH: ("18 s", "DIN 4")},
     )
@@ -231,8 +233,9 @@ def test_contents_shelf_life_tolerance_and_viscosity_become_values_of_the_card()
     assert (card.keeps, card.keeps_opened) == (timedelta(days=730), timedelta(days=90))
     rigid, flexible = card.activators
     assert (rigid.solids_percent, rigid.voc, rigid.tolerance_percent) == (45, Voc(voc_g_L=480), 8)
-    assert rigid.keeps_opened == timedelta(days=182)
-    assert (flexible.solids_percent, flexible.voc, flexible.keeps_opened) == (None, None, None)
+    assert (rigid.keeps, rigid.keeps_opened) == (timedelta(days=365), timedelta(days=182))
+    assert (card.reducer_keeps, card.reducer_keeps_opened) == (timedelta(days=1_095), timedelta(days=730))
+    assert (flexible.solids_percent, flexible.voc, flexible.keeps, flexible.keeps_opened) == (None, None, None, None)
     [reduction] = card.reductions
     assert (reduction.flow_s, reduction.flow_cup) == (18, "DIN 4")
     assert read_card(write_card(card), "c1", card) == card
@@ -267,6 +270,15 @@ def with_activator(**fields: Any) -> CardText:
         (with_activator(solids="120"), "activator-0-solids", "up to 100"),
         (with_activator(tolerance="0"), "activator-0-tolerance", "more than 0"),
         (with_activator(keeps_opened="6"), "activator-0-keeps_opened", "“6” of what? Write 12 months"),
+        (with_activator(keeps="a while"), "activator-0-keeps", "no length of time"),
+        (with_activator(keeps="5 months"), "activator-0-keeps_opened", "longer opened than unopened"),
+        (change(reducer_keeps="11 years"), "reducer_keeps", "no shelf life"),
+        (change(reducer_keeps_opened="soon"), "reducer_keeps_opened", "no length of time"),
+        (
+            change(reducer_keeps="1 y", reducer_keeps_opened="2 y"),
+            "reducer_keeps_opened",
+            "longer opened than unopened",
+        ),
         (change(keeps="11 years"), "keeps", "no shelf life"),
         (change(keeps="soon"), "keeps", "no length of time"),
         (change(keeps="12 m"), "keeps", "two ways: write 12 months or 12 min"),
@@ -284,8 +296,9 @@ def test_each_slip_of_the_optional_values_is_said_at_its_field(text: CardText, k
     assert set(faults) == {key}
 
 
-def test_an_activator_with_contents_and_no_name_is_asked_for_its_name() -> None:
-    row = ActivatorText(voc=VocText(voc="100"), suits=Suits.ANY)
+@pytest.mark.parametrize("more", [{"voc": VocText(voc="100")}, {"keeps": "1 year"}, {"keeps_opened": "1 year"}])
+def test_an_activator_with_contents_and_no_name_is_asked_for_its_name(more: dict[str, Any]) -> None:
+    row = ActivatorText(suits=Suits.ANY, **more)
     assert "activator-1-name" in faults_of(change(activators=(PROMOTER_TEXT.activators[0], row)))
 
 

@@ -1,5 +1,6 @@
 """The shop behind the jobs: what is left in each can follows the record, whatever fails meanwhile."""
 
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from benchtool.job.costs import job_cost
 from benchtool.job.lots import Lot
 from benchtool.job.record import Job, last_act, with_events
 from benchtool.job.state import fold
+from benchtool.rules.finding import Severity
 from benchtool.session import acts
 from benchtool.session.library import NotKept
 from benchtool.session.session import NotNow, Session
@@ -216,6 +218,115 @@ def test_booking_is_by_the_record_alone(tmp_path_factory: pytest.TempPathFactory
     assert [keeper.left_mL(x.id) for x in keeper.lots()] == [x.full_mL for x in keeper.lots()]
 
 
+# --- two files of one job --------------------------------------------------------------------------
+
+
+@pytest.fixture
+def copy(session: Session, clock: Any, keeper: ShopKeeper) -> Path:
+    """An older copy of the job's file, of before the hardener was poured."""
+    mixed(session, clock)
+    session.undo()
+    path = session.writable().path
+    older = path.with_name("copy.json")
+    older.write_bytes(path.read_bytes())
+    session.redo()
+    assert left(keeper) == (960, 480)
+    return older
+
+
+OLDER = (
+    "More was drawn from your cans for “Tank” than this file of it says, as if it were an older copy: "
+    "nothing is put back until you pour or undo in it."
+)
+
+
+def test_an_older_copy_of_a_job_puts_nothing_back_and_says_so(session: Session, keeper: ShopKeeper, copy: Path) -> None:
+    session.open(copy)
+    assert left(keeper) == left(ShopKeeper(keeper.folder)) == (960, 480)
+    assert keeper.faults == (OLDER,)
+    session.apply(partial(ev.PrepDone, piece="p1", step=ev.Prep.WASH))
+    session.undo()
+    assert left(keeper) == (960, 480)
+    assert keeper.faults == (OLDER,)
+
+
+def test_a_pour_or_an_undo_in_the_copy_makes_it_the_one_that_counts(
+    session: Session, clock: Any, keeper: ShopKeeper, copy: Path
+) -> None:
+    session.open(copy)
+    poured(session, clock, HARDENER, 7)
+    assert left(keeper) == left(ShopKeeper(keeper.folder)) == (960, 493)
+    assert keeper.faults == ()
+    session.undo()
+    assert left(keeper) == (960, 500)
+    assert keeper.faults == ()
+
+
+def test_the_file_it_was_drawn_by_says_nothing_and_its_undo_puts_back_at_once(
+    session: Session, keeper: ShopKeeper, copy: Path
+) -> None:
+    first = session.writable()
+    session.close(session.open(copy))
+    assert keeper.faults == ()
+    session.pick_document(first)
+    path = first.path
+    session.close(first)
+    session.open(path)
+    assert keeper.faults == ()
+    assert left(keeper) == (960, 480)
+    session.undo()  # of the redo's act: the pour
+    assert left(keeper) == left(ShopKeeper(keeper.folder)) == (960, 500)
+
+
+def test_with_both_files_open_the_one_that_is_worked_in_counts(
+    session: Session, clock: Any, keeper: ShopKeeper, copy: Path
+) -> None:
+    first = session.writable()
+    session.open(copy)
+    session.pick_document(first)
+    session.apply(partial(ev.PrepDone, piece="p1", step=ev.Prep.WASH))
+    assert left(keeper) == (960, 480)
+    poured(session, clock, "Base", 1)
+    assert left(keeper) == (959, 480)
+    session.open(copy)
+    session.apply(partial(ev.PrepDone, piece="p1", step=ev.Prep.WASH))
+    assert left(keeper) == (959, 480)
+
+
+def test_a_count_settles_what_an_older_copy_left_open(
+    session: Session, clock: Any, keeper: ShopKeeper, copy: Path
+) -> None:
+    session.open(copy)
+    clock.go(minutes=1)
+    keeper.count("h", 477, clock.now())
+    assert keeper.faults == ()
+    assert left(keeper) == (960, 477)
+
+
+def test_an_older_copy_that_cant_be_booked_yet_puts_nothing_back_later(
+    session: Session, clock: Any, keeper: ShopKeeper, copy: Path
+) -> None:
+    file = keeper.folder / "lots.json"
+    whole = file.read_bytes()
+    file.write_bytes(b"{oops")
+    poured(session, clock, "Base", 1)
+    session.open(copy)
+    file.write_bytes(whole)
+    assert keeper.settle()
+    assert left(ShopKeeper(keeper.folder)) == (959, 480)
+
+
+def test_a_pour_said_to_be_of_before_a_count_is_in_the_count(session: Session, clock: Any, keeper: ShopKeeper) -> None:
+    mixed(session, clock)
+    clock.go(minutes=1)
+    keeper.count("h", 470, clock.now())
+    poured(session, clock, HARDENER, 5)
+    assert left(keeper) == (960, 465)
+    session.shift_last_act(-timedelta(minutes=2))
+    assert left(keeper) == (960, 470)
+    assert keeper.faults == ()
+
+
 # --- counting --------------------------------------------------------------------------------------
 
 
@@ -278,9 +389,7 @@ def test_the_shop_is_kept_and_another_window_sees_it(keeper: ShopKeeper) -> None
     assert other.shop.currency == ""
     keeper.change(replace(keeper.shop, currency="EUR", cup=keeper.shop.cups[2].name))
     assert other.shop.currency == "EUR"
-    assert other.shop.cup_in_hand == keeper.shop.cups[2]
-    assert replace(other.shop, cup="gone").cup_in_hand == keeper.shop.cups[0]
-    assert replace(other.shop, cups=()).cup_in_hand is None
+    assert other.shop.cup == keeper.shop.cups[2].name
 
 
 # --- what fails ------------------------------------------------------------------------------------
@@ -445,6 +554,37 @@ def test_a_part_may_be_off_by_what_the_card_says_else_by_what_the_shop_does(
     assert allowed(session) == {PartKind.BASE: 0.08, PartKind.ACTIVATOR: 0.03}
     keeper.change(replace(keeper.shop, tolerance_activator=None, tolerance_rest=None))
     assert allowed(session) == {PartKind.BASE: None, PartKind.ACTIVATOR: 0.03}
+
+
+def test_no_setting_of_the_shop_silences_a_wrong_dose_and_only_the_card_may_allow_more(
+    session: Session, clock: Any, keeper: ShopKeeper
+) -> None:
+    """Common practice, no source: more than a tenth off its share is too much of any activator."""
+    keeper.change(replace(keeper.shop, tolerance_activator=0.5, tolerance_rest=0.5))
+    assert allowed(session) == {PartKind.BASE: 0.10, PartKind.ACTIVATOR: 0.10}
+    mixed(session, clock, 40, 29)
+    [stop] = [f for f in session.findings() if f.rule == "mixing.off-ratio"]
+    assert (stop.severity, stop.message) == (
+        Severity.STOP,
+        "Slow hardener is 45 % over: 72.50 % of the base, and the card says 50 % of the base.",
+    )
+    for _ in range(3):
+        session.undo()
+    activators = (replace(CLEAR.activators[0], tolerance_percent=50.0),)
+    session.apply(partial(ev.CardCopied, card=replace(CLEAR, activators=activators)))
+    mixed(session, clock, 40, 29)
+    assert [f for f in session.findings() if f.rule == "mixing.off-ratio"] == []
+
+
+def test_a_pour_may_be_a_guess(session: Session, clock: Any) -> None:
+    mixed(session, clock)
+    mix = next(iter(session.writable().state.mixes.values()))
+    assert not any(p.guess for p in mix.pours)
+    assert "mixing.guessed" not in {f.rule for f in session.findings()}
+    session.apply(acts.pour(session, mix, HARDENER, 0.1, "2 drops", guess=True))
+    [note] = [f for f in session.findings() if f.rule == "mixing.guessed"]
+    assert note.severity is Severity.NOTE
+    assert HARDENER in note.message
 
 
 def test_another_product_has_cans_of_its_own(keeper: ShopKeeper) -> None:

@@ -3,6 +3,8 @@
 import errno
 import json
 import os
+from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -83,7 +85,43 @@ def test_a_broken_file_is_named_with_its_place_and_the_rest_load(folder: CardFol
 
 def card_file(**more: Any) -> str:
     card = {"id": "a", "name": "A", "duty": "base", "origins": {}, **more}
-    return json.dumps({"format": "bench card", "schema": 1, "card": card})
+    return json.dumps({"format": "bench card", "schema": library.SCHEMA, "card": card})
+
+
+SCHEMA_1 = Path(__file__).with_name("frozen") / "card.schema-1.json"
+"""A card as the program wrote it while the schema of cards was 1."""
+
+
+def test_a_card_of_schema_1_opens_and_is_kept_as_2_when_it_is_kept_again(
+    folder: CardFolder, untouched: Callable[[Path], Any]
+) -> None:
+    path = write(folder, "promoter.json", SCHEMA_1.read_text(encoding="utf-8"))
+    with untouched(path):
+        shelf = folder.read()
+    assert shelf.faults == ()
+    [card] = shelf.cards
+    assert (card.id, card.density_g_mL, card.film_um) == (PROMOTER.id, 0.9, 10.0)
+    assert replace(card, density_g_mL=None, film_um=None, flash_most=None, note="") == replace(
+        PROMOTER, recoat_closes=card.recoat_closes, cure=card.cure
+    )
+    assert folder.save(replace(card, reducer_keeps=timedelta(days=730))) == path
+    plain = json.loads(path.read_text(encoding="utf-8"))
+    assert (plain["schema"], plain["card"]["reducer_keeps"]) == (2, "P730D")
+    before = json.loads(SCHEMA_1.read_text(encoding="utf-8"))["card"]
+    assert {**before, "reducer_keeps": "P730D"} == plain["card"]
+    assert [c.reducer_keeps for c in CardFolder(folder.folder).read().cards] == [timedelta(days=730)]
+
+
+def test_a_newer_card_is_told_and_never_written_over(folder: CardFolder) -> None:
+    text = dump(CLEAR).decode().replace('"schema": 2', '"schema": 3').replace('"card": {', '"card": {"gloss": 90,')
+    path = write(folder, f"{CLEAR.id}.json", text)
+    shelf = folder.read()
+    assert shelf.cards == ()
+    assert [str(f) for f in shelf.faults] == [
+        "clear-2k.json: it was made by a newer version of this tool (at $.schema)"
+    ]
+    assert folder.save(CLEAR) != path
+    assert path.read_text(encoding="utf-8") == text
 
 
 @pytest.mark.parametrize(
@@ -93,8 +131,8 @@ def card_file(**more: Any) -> str:
         ("{", "breaks off", "line 1"),
         ("[]", "group of fields", "$"),
         ('{"format": "bench job"}', "not a card file", "$.format"),
-        ('{"format": "bench card", "schema": 2, "card": {}}', "newer version", "$.schema"),
-        ('{"format": "bench card", "schema": 1}', "“card” is missing", "$"),
+        ('{"format": "bench card", "schema": 3, "card": {}}', "newer version", "$.schema"),
+        ('{"format": "bench card", "schema": 2}', "“card” is missing", "$"),
         (card_file(glue=1), "“glue” is no field", "$.card.glue"),
         (card_file(flash="PT20M", flash_most="PT10M"), "shorter", "$.card.flash_most"),
         (

@@ -16,7 +16,7 @@ from strategies import examples, jobs, moments, words
 from benchtool.job import events as ev
 from benchtool.job.lots import Lot
 from benchtool.job.nextstep import next_step
-from benchtool.job.record import Job
+from benchtool.job.record import SCHEMA, Job
 from benchtool.job.state import fold
 from benchtool.job.windows import all_windows, listed
 from benchtool.store import jobfile
@@ -139,7 +139,7 @@ def places(value: Any) -> list[tuple[Any, Any]]:
 
 
 @examples(250)
-@given(job=jobs(12), data=st.data(), schema=st.sampled_from([1, 1, 1, 2]))
+@given(job=jobs(12), data=st.data(), schema=st.sampled_from([SCHEMA, SCHEMA, 1, SCHEMA + 1]))
 def test_values_changed_anywhere_open_or_are_refused(file: Path, job: Job, data: st.DataObject, schema: int) -> None:
     plain = json.loads(jobfile.dump(job))
     plain["schema"] = schema

@@ -1,6 +1,8 @@
 """Files of older and newer schemas, and the published JSON Schema."""
 
 import json
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -9,12 +11,20 @@ import pytest
 from hypothesis import given
 from strategies import examples, jobs
 
-from benchtool.job.record import Job
+from benchtool.job import events as ev
+from benchtool.job.record import SCHEMA, Job
+from benchtool.session.session import NotNow, Session
+from benchtool.session.tables import load_tables
 from benchtool.store import jobfile
 from benchtool.store.jobfile import JobFileFault, Opened
 from benchtool.store.schema import schema
+from benchtool.trade.quantities import Measures
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "resources" / "job.schema.json"
+SCHEMA_1 = Path(__file__).with_name("frozen") / "job.schema-1.json"
+"""A job with an event of every kind, as the program wrote it while the schema was 1."""
+
+NEWER = SCHEMA + 1
 
 
 def write(path: Path, plain: Any) -> None:
@@ -36,7 +46,7 @@ def test_a_newer_file_that_holds_nothing_new_opens_read_only(path: Path, job: Jo
 
 def test_what_a_newer_file_holds_more_is_left_out_and_told(path: Path, job: Job) -> None:
     plain = json.loads(path.read_bytes())
-    plain |= {"schema": 2, "shop": {"name": "x"}}
+    plain |= {"schema": NEWER, "shop": {"name": "x"}}
     plain["events"][1]["card"]["gloss"] = 90
     plain["events"][4]["parts"][0]["batch"] = [1, 2]
     plain["events"].insert(5, {"type": "lamp lit", "id": "e5a", "at": "2026-03-02T09:35:30Z", "watt": 500})
@@ -60,7 +70,7 @@ def test_what_a_newer_file_holds_more_is_left_out_and_told(path: Path, job: Job)
 
 def test_events_that_lost_what_they_speak_of_are_left_out_too(path: Path, job: Job) -> None:
     plain = json.loads(path.read_bytes())
-    plain["schema"] = 2
+    plain["schema"] = NEWER
     plain["events"][3]["type"] = "layer sketched"
     write(path, plain)
     opened = jobfile.load(path)
@@ -86,7 +96,7 @@ def test_events_that_lost_what_they_speak_of_are_left_out_too(path: Path, job: J
 )
 def test_a_newer_file_without_a_head_is_refused(path: Path, change: dict[str, Any], place: str) -> None:
     plain = json.loads(path.read_bytes())
-    write(path, {**plain, "schema": 2, **change})
+    write(path, {**plain, "schema": NEWER, **change})
     with pytest.raises(JobFileFault) as fault:
         jobfile.load(path)
     assert fault.value.place == place
@@ -96,12 +106,92 @@ def test_a_newer_file_without_a_head_is_refused(path: Path, change: dict[str, An
 @given(job=jobs(10))
 def test_nothing_is_lost_of_a_newer_file_that_only_says_so(tmp_path_factory: pytest.TempPathFactory, job: Job) -> None:
     path = tmp_path_factory.getbasetemp() / "newer.json"
-    path.write_bytes(jobfile.dump(job).replace(b'"schema": 1', b'"schema": 2', 1))
+    path.write_bytes(of_schema(NEWER, job))
     opened = jobfile.load(path)
     assert (opened.newer, opened.notes, opened.job.events) == (True, (), job.events)
 
 
+def of_schema(number: int, job: Job) -> bytes:
+    """Write a job as it stands, under another number."""
+    told = f'"schema": {SCHEMA}'.encode()
+    written = jobfile.dump(job)
+    assert written.count(told, 0, 60) == 1
+    return written.replace(told, f'"schema": {number}'.encode(), 1)
+
+
+def test_a_newer_file_is_read_only_in_the_window(path: Path, job: Job, session: Session) -> None:
+    path.write_bytes(of_schema(NEWER, job))
+    before = path.read_bytes()
+    document = session.open(path)
+    assert document.read_only == "It was made by a newer version of this tool: shown read-only."
+    with pytest.raises(NotNow, match="newer version"):
+        session.apply(partial(ev.PrepDone, piece="p1", step=ev.Prep.WASH))
+    assert path.read_bytes() == before
+
+
+def test_what_was_added_since_schema_1_tells_an_older_program_that_it_is_newer() -> None:
+    """Schema 1 knew no lots, guesses, left-overs, contents or shelf lives; a file of it could not hold them."""
+    assert SCHEMA >= 2
+    frozen = SCHEMA_1.read_text(encoding="utf-8")
+    assert not any(f'"{word}"' in frozen for word in ("lot", "guess", "left_mL", "voc", "keeps", "reducer_keeps"))
+
+
 # --- older -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def session(clock: Any) -> Any:
+    made = Session(clock, load_tables(), Measures())
+    yield made
+    made.close_all()
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    """A copy of the job of schema 1."""
+    file = tmp_path / "old.json"
+    file.write_bytes(SCHEMA_1.read_bytes())
+    return file
+
+
+def test_a_file_of_schema_1_opens_as_it_was(old: Path) -> None:
+    opened = jobfile.load(old)
+    assert not opened.newer
+    assert opened.notes == ()
+    assert opened.job.schema == SCHEMA
+    kinds = {type(e) for e in opened.job.events}
+    assert kinds == set(ev.Event.__args__) - {ev.LotTaken}
+    assert of_schema(1, opened.job) == SCHEMA_1.read_bytes()
+
+
+def test_a_file_of_schema_1_is_written_anew_only_when_something_changes(
+    old: Path, session: Session, untouched: Callable[[Path], Any]
+) -> None:
+    with untouched(old):
+        document = session.open(old)
+        assert document.read_only == ""
+        session.findings()
+        session.tick()
+        assert session.save_all() == []
+        document.lock.release()
+        old.with_name(f".{old.name}.lock").unlink(missing_ok=True)
+    session.close_all()
+    assert old.read_bytes() == SCHEMA_1.read_bytes()
+    session.open(old)
+    session.apply(partial(ev.PrepDone, piece="hull", step=ev.Prep.WASH))
+    written = json.loads(old.read_bytes())
+    assert written["schema"] == SCHEMA
+    assert written["events"][:-1] == json.loads(SCHEMA_1.read_bytes())["events"]
+    (kept,) = jobfile.atomic.versions(old)
+    assert kept.read_bytes() == SCHEMA_1.read_bytes()
+
+
+@examples(40)
+@given(job=jobs())
+def test_a_file_opens_the_same_whichever_schema_it_says(tmp_path_factory: pytest.TempPathFactory, job: Job) -> None:
+    path = tmp_path_factory.getbasetemp() / "older.json"
+    path.write_bytes(of_schema(1, job))
+    assert jobfile.load(path) == Opened(job=job)
 
 
 def test_older_files_are_brought_up_step_by_step_in_memory(
@@ -116,7 +206,7 @@ def test_older_files_are_brought_up_step_by_step_in_memory(
 
     monkeypatch.setattr(jobfile, "SCHEMA", 3)
     monkeypatch.setattr(jobfile, "MIGRATIONS", (rename, shout))
-    write(path, {**json.loads(path.read_bytes()), "remark": "quiet"})
+    write(path, {**json.loads(path.read_bytes()), "schema": 1, "remark": "quiet"})
     before = path.read_bytes()
     opened = jobfile.load(path)
     assert (opened.job.schema, opened.job.note, opened.job.events) == (3, "QUIET", job.events)
@@ -148,7 +238,7 @@ def test_the_published_schema_is_the_one_of_the_records() -> None:
 def validator() -> jsonschema.Draft202012Validator:
     document = json.loads(schema())
     jsonschema.Draft202012Validator.check_schema(document)
-    assert document["$id"] == "urn:benchtool:job:1"
+    assert document["$id"] == f"urn:benchtool:job:{SCHEMA}"
     return jsonschema.Draft202012Validator(document)
 
 
@@ -156,6 +246,10 @@ def validator() -> jsonschema.Draft202012Validator:
 @given(job=jobs())
 def test_the_schema_takes_what_is_saved(validator: jsonschema.Draft202012Validator, job: Job) -> None:
     validator.validate(json.loads(jobfile.dump(job)))
+
+
+def test_the_schema_takes_an_older_file_too(validator: jsonschema.Draft202012Validator) -> None:
+    validator.validate(json.loads(SCHEMA_1.read_bytes()))
 
 
 @pytest.mark.parametrize(

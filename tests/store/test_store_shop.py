@@ -26,6 +26,7 @@ from benchtool.store.lots import Lots, lots_file, with_draws, with_lot, without_
 from benchtool.store.shop import Kept, shop_file
 from benchtool.store.shopfile import NotWritten
 from benchtool.trade.measuring import Tool, ToolKind
+from benchtool.trade.mixing import PartKind
 from benchtool.trade.vessel import Cup
 
 Watch = Callable[[Path], Any]
@@ -218,6 +219,24 @@ def test_a_shop_that_cant_be_is_told_with_its_place(tmp_path: Path, shop: dict[s
     assert file.read().shop == Shop()
     assert words in file.fault
     assert ". (" not in file.fault
+
+
+def test_a_tolerance_wider_than_the_trades_is_read_as_the_trades_and_the_file_stays(
+    tmp_path: Path, untouched: Watch
+) -> None:
+    """10 % of its share is what the trade takes for an activator: common practice, no source."""
+    file = shop_file(tmp_path)
+    told = {"tolerance_activator": 0.5, "tolerance_rest": 0.11, "currency": "EUR"}
+    file.path.write_text(json.dumps({"format": "bench shop", "schema": 1, "shop": told}), encoding="utf-8")
+    with untouched(file.path):
+        shop = file.read().shop
+    assert file.fault == ""
+    assert (shop.tolerance_activator, shop.tolerance_rest, shop.currency) == (0.10, 0.10, "EUR")
+    for kind in PartKind:
+        assert shop.tolerance(kind) == 0.10
+    assert replace(shop, tolerance_activator=0.3, tolerance_rest=None).tolerance(PartKind.ACTIVATOR) == 0.10
+    assert replace(shop, tolerance_activator=0.08).tolerance(PartKind.ACTIVATOR) == 0.08
+    assert replace(shop, tolerance_rest=None).tolerance(PartKind.BASE) is None
 
 
 def test_what_could_not_be_read_again_is_not_written(tmp_path: Path) -> None:
