@@ -79,7 +79,14 @@ class CupSums:
         """
         by_tools = self.measuring is not None and all(self.measuring.within)
         by_scale = self.weighed is not None and all(w.within for w in self.weighed)
+        if self.weighed is not None and self.by_scale_alone:
+            return by_scale  # with what is in the cup already, which `measuring` knows nothing of
         return by_tools or by_scale or (self.measuring is None and self.weighed is None)
+
+    @property
+    def by_scale_alone(self) -> bool:
+        """Whether `measuring` takes nothing but the scale."""
+        return self.measuring is not None and all(m.tool in (None, self.scale) for m in self.measuring.measured)
 
     @property
     def scale_words(self) -> str:

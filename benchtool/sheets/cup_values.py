@@ -195,8 +195,7 @@ def _words(sums: CupSums) -> Iterator[str]:
 
 
 def _measuring_words(sums: CupSums, measuring: Measuring) -> Iterator[str]:
-    by_scale_alone = all(m.tool is None or m.tool == sums.scale for m in measuring.measured)
-    if not sums.poured_mL and not (by_scale_alone and sums.weighed is not None):
+    if not sums.poured_mL and not (sums.by_scale_alone and sums.weighed is not None):
         yield "To measure it:"
         pairs = zip(measuring.measured, measuring.off_percent, measuring.worst_percent, strict=True)
         for found, off, worst in pairs:

@@ -20,6 +20,8 @@ USUAL_NOTCHES_UM: tuple[float, ...] = (25, 50, 75, 100, 125, 150, 175, 200, 225,
 """Teeth of a usual wet-film comb, um, as far as sprayed coats go. From memory: read the figures on yours."""
 
 MOST_COATS = 100
+THICKEST_DRY_UM = 10_000.0
+"""No coat of paint dries to 10 mm; more is a slip of the unit (judgement, no source)."""
 _IN_MM = 25.4
 _FT2_M2 = (12 * _IN_MM / 1000) ** 2
 _US_GAL_L = 231 * (_IN_MM / 100) ** 3
@@ -121,13 +123,16 @@ def size(
     (printed in coating makers' spreading-rate notes; ISO 23811 and ASTM D2697 say how solids are measured).
 
     Raises:
-        NotACoat: an area or film not above zero, solids or transfer of 0 or over 100 %, no whole number of
-            coats from 1 on, or reducer or loss below zero.
+        NotACoat: an area or film not above zero, a film over `THICKEST_DRY_UM`, solids or transfer of 0 or over
+            100 %, no whole number of coats from 1 on, or reducer or loss below zero.
     """
     _above_zero("area", area_m2, "m²")
-    _above_zero("dry film", dry_um, "µm")
-    solids = _percent("volume solids", solids_percent, "the figure by volume on the data sheet") / 100
-    transfer = _percent("transfer efficiency", transfer_percent, "what the gun brings onto the piece") / 100
+    if _above_zero("dry film", dry_um, "µm") > THICKEST_DRY_UM:
+        raise NotACoat(
+            f"The dry film is over {THICKEST_DRY_UM / 1000:g} mm, and no coat is that thick: write it in µm."
+        )
+    solids = _percent("volume solids are", solids_percent, "the figure by volume on the data sheet") / 100
+    transfer = _percent("transfer efficiency is", transfer_percent, "what the gun brings onto the piece") / 100
     thinned = _not_below_zero("reducer", thinned_percent, "% of the paint") / 100
     lost = _not_below_zero("loss in cup and hose", loss_mL, "mL")
     if not (1 <= coats <= MOST_COATS and coats == int(coats)):
@@ -210,8 +215,8 @@ def _not_below_zero(what: str, value: float, unit: str) -> float:
     return value
 
 
-def _percent(what: str, value: float, how: str) -> float:
+def _percent(what_is: str, value: float, how: str) -> float:
     if not (math.isfinite(value) and 0 < value <= 100):
         given = f"{value:.6g} %" if math.isfinite(value) else "no number"
-        raise NotACoat(f"The {what} is {given}, and must be above 0 and at most 100 %: write {how}.")
+        raise NotACoat(f"The {what_is} {given}, and must be above 0 and at most 100 %: write {how}.")
     return value

@@ -13,6 +13,8 @@ _TIE = 1e-13
 _MOST_STEPS = 20_000
 _HAIR = 1e-11
 _NOISE = 1e-9
+MOST_TIMES = 1e6
+"""A part that is off by more than so many times what it is allowed has nothing to be measured by."""
 _FAVOUR = 1e-10
 """Of additions that are equally small the one is taken that asks for least of each part's own share: rather
 another hundredth of the base than the same hundredth of activator, which nobody can measure."""
@@ -103,6 +105,38 @@ class Mending:
         for j, times in zip(self.used, found, strict=True):
             add[j] = times * self.share[j] * self.scale_mL if times > _NOISE else 0.0
         return add
+
+    def least_worst(
+        self, most: Sequence[float], allowed: Mapping[int, float]
+    ) -> tuple[list[float], list[float]] | None:
+        """Find how little of what they are `allowed` the worst of some parts can use up, none being off by over `most`.
+
+        Both are fractions of a part's share, `allowed` by place in the recipe and above zero. Gives what each part
+        may be off from then on, and the smallest additions (mL) to it; None where nothing keeps to `most`.
+        """
+
+        def limits(times: float) -> list[float]:
+            return [min(m, times * allowed[i]) if i in allowed else m for i, m in enumerate(most)]
+
+        def reach(times: float) -> list[float] | None:
+            return self.additions(limits(times).__getitem__)
+
+        found = reach(0.0)
+        if found is not None:
+            return limits(0.0), found
+        low, high = 0.0, 1.0
+        while (found := reach(high)) is None:
+            high *= 10
+            if high > MOST_TIMES * 10:
+                return None
+        while high - low > 1e-10 * high:
+            middle = (low + high) / 2
+            closer = reach(middle)
+            if closer is None:
+                low = middle
+            else:
+                high, found = middle, closer
+        return limits(high), found
 
 
 def amounts_in_cup(parts: Sequence[Part], poured_mL: Mapping[str, float]) -> list[float]:

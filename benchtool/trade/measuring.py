@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from benchtool.trade.mixing import Part, amounts_mL
 from benchtool.trade.numbers import figure
-from benchtool.trade.toolchoice import LARGEST_BATCH_ML, Choice, Pour
+from benchtool.trade.ratios import LARGEST_BATCH_ML
+from benchtool.trade.toolchoice import Choice, Kit, Pour
 from benchtool.trade.tools import USUAL_TOOLS, NotATool, Tool, ToolKind
 
 __all__ = [
@@ -77,14 +78,14 @@ def measure(parts: Sequence[Part], make_mL: float, tools: Sequence[Tool]) -> Mea
         worst_percent=tuple(worst),
         within=tuple(within),
         smallest_mL=smallest,
-        words="" if all(within) else _trouble(choice, worst, within, tools, smallest, make_mL),
+        words="" if all(within) else _trouble(choice, pours, worst, within, tools, smallest, make_mL),
     )
 
 
 def _measured(name: str, want_mL: float, pour: Pour) -> Measured:
     tool = pour.tool
     if tool is None:
-        words = "nothing to pour" if want_mL <= 0 else f"no tool here measures {figure(want_mL)} mL of it"
+        words = "nothing to pour" if want_mL <= 0 else f"no tool here measures {_amount(want_mL)} of it"
         return Measured(
             part=name, want_mL=want_mL, tool=None, mL=0, fills=0, mark=None, error_mL=0, rounding_percent=0, words=words
         )
@@ -102,6 +103,11 @@ def _measured(name: str, want_mL: float, pour: Pour) -> Measured:
         guess=tool.kind is ToolKind.DROPPER and not tool.calibrated,
         words=mark_words(tool, before, last),
     )
+
+
+def _amount(mL: float) -> str:
+    shown = figure(mL)
+    return f"{shown} mL" if float(shown) > 0 else "so small an amount"
 
 
 def mark_words(tool: Tool, fills: int, last: int) -> str:
@@ -123,6 +129,7 @@ def _times(n: int) -> str:
 
 def _trouble(
     choice: Choice,
+    pours: Sequence[Pour],
     worst: Sequence[float | None],
     within: Sequence[bool],
     tools: Sequence[Tool],
@@ -132,14 +139,14 @@ def _trouble(
     """Say in one sentence which part is out, and what helps."""
     if not tools:
         return "No measuring tool is listed: write down the syringes, cups and scale you have."
-    lost = [w is None for w in worst]
+    lost = [pour.tool is None for pour in pours]
     i = max(
         (i for i, ok in enumerate(within) if not ok),
         key=lambda i: (lost[i], abs(worst[i] or 0.0) / choice.allowed[i]),
     )
     part, percent = choice.parts[i], worst[i]
     if percent is None:
-        what = f"No tool here measures {figure(choice.shares[i] * make_mL)} mL of {part.name}"
+        what = f"No tool here measures {_amount(choice.shares[i] * make_mL)} of {part.name}"
     elif math.isfinite(percent):
         what = f"{part.name} may be {math.ceil(abs(percent) - 1e-6)} % off with these tools"
     else:
@@ -154,6 +161,14 @@ def _trouble(
         weigh = "use a finer scale" if scale else "use a scale"
     if smallest is not None:
         return f"{what}: mix {smallest:g} mL, the smallest cup they can keep in ratio, or {weigh}."
-    if percent is None and all(kit.most * kit.step < choice.shares[i] * make_mL for kit in choice.kits[i]):
+    kits = choice.kits[i]  # none where there is but a scale and no density: less paint is no help then
+    want_mL = choice.shares[i] * make_mL
+    if percent is None and kits and all(_too_much(want_mL, kit, pours) for kit in kits):
         return f"{what}: mix less at a time."
     return f"{what}, and no larger cup helps: {weigh} or a finer syringe."
+
+
+def _too_much(want_mL: float, kit: Kit, pours: Sequence[Pour]) -> bool:
+    """Whether it is more than the tool measures; a scale bears the other parts too."""
+    others = sum(pour.steps for pour in pours if pour.tool == kit.tool and kit.tool.kind is ToolKind.SCALE)
+    return kit.most - others < want_mL / kit.step

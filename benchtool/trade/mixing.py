@@ -37,10 +37,10 @@ class NotAShare(ValueError):
 
 
 class MissingDensity(NotAShare):
-    """A part has to be weighed and its card gives no density; `part` names it."""
+    """A part has to be weighed and the card gives no density for it; `part` names it."""
 
     def __init__(self, part: str) -> None:
-        super().__init__(f"The card of {shorten(part)} gives no density: fill in its density (g/mL) to weigh it.")
+        super().__init__(f"The card gives no density for {shorten(part)}: fill in its density (g/mL) to weigh it.")
         self.part = part
 
 
@@ -82,6 +82,15 @@ class Part:
     def allowed(self) -> float:
         """How far this part may be off its share, as a fraction of that share."""
         return TOLERANCE[self.kind.value] if self.tolerance is None else self.tolerance
+
+    @property
+    def allowed_percent(self) -> float:
+        """The same in percent, with a hair more: the noise of a float puts nothing out of tolerance."""
+        return 100 * self.allowed * (1 + 1e-9) + 1e-7
+
+    def keeps(self, off_percent: float) -> bool:
+        """Whether this part may be so far off its share, either way."""
+        return abs(off_percent) <= self.allowed_percent
 
     @property
     def grams_per_mL(self) -> float:
@@ -333,7 +342,7 @@ def check_pours(parts: Sequence[Part], poured_mL: Mapping[str, float]) -> tuple[
                 percent_of_base=percent,
                 off_percent=off,
                 add_mL=add,
-                within=off is None or abs(off) <= 100 * part.allowed * (1 + 1e-9),
+                within=off is None or part.keeps(off),
                 why=why,
             )
         )

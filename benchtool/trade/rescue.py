@@ -7,14 +7,17 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from benchtool.trade.least import Mending, amounts_in_cup
-from benchtool.trade.mixing import Part, amounts_mL, check_pours, fractions
+from benchtool.trade.least import MOST_TIMES, Mending, amounts_in_cup
+from benchtool.trade.mixing import Part, PartKind, amounts_mL, check_pours, fractions
 from benchtool.trade.numbers import figure, pour_figure
 
 _NOISE = 1e-9
 _LEAST_ALLOWED = 1e-6
 """A part that may not be off at all counts as allowed this fraction where parts are compared by how much of
 what they are allowed they use up."""
+_FAR = 1000.0  # percent: how many it is exactly is of no use then
+_KEPT = 1e-11
+"""Slack (a fraction) for what is there already, lest the noise of a float forbid to leave it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,37 +102,43 @@ def best(
     room_mL: float | None = None,
     left_mL: Mapping[str, float] = {},
 ) -> Rescue:
-    """Give the least bad cup that can be reached: the one whose worst part uses up least of what it is allowed.
+    """Give the least bad cup that can be reached, the activators first: a wrong dose is not seen until it peels.
 
-    Parts not poured yet count like the others here. Of all cups as good, the one that takes least to reach.
-    Where nothing that can be added helps, the additions are zero.
+    A part that is within what it may be off stays so, whatever else could be mended by pushing it out; where all
+    parts can be within, they are. Of the cups that are left it is the one whose worst activator uses up least of
+    what it is allowed; of those, the one whose worst other part does; and of those, the one that takes least to
+    reach. Parts not poured yet count like the others here. Where nothing that can be added helps, the additions
+    are zero.
 
     Raises:
         NotAShare: as `enough`.
     """
     problem = Mending.of(parts, poured_mL, room_mL, left_mL)
+    nothing = [0.0] * len(parts)
     allowed = [max(part.allowed, _LEAST_ALLOWED) for part in parts]
-
-    def reach(times: float) -> list[float] | None:
-        return problem.additions(lambda i: times * allowed[i])
-
-    found = reach(0.0)
-    if found is not None:
-        return _rescue(parts, problem.have, found)
-    high = 1.0
-    while (found := reach(high)) is None:
-        high *= 10
-        if high > 1e9:
-            return _rescue(parts, problem.have, [0.0] * len(parts))
-    low = 0.0
-    while high - low > 1e-10 * high:
-        middle = (low + high) / 2
-        closer = reach(middle)
-        if closer is None:
-            low = middle
-        else:
-            high, found = middle, closer
+    most = [part.allowed + _KEPT for part in parts]
+    if problem.additions(most.__getitem__) is None:
+        most = _kept(parts, poured_mL, allowed)
+    found = nothing
+    for group in (
+        [i for i, part in enumerate(parts) if part.kind is PartKind.ACTIVATOR],
+        [i for i, part in enumerate(parts) if part.kind is not PartKind.ACTIVATOR],
+    ):
+        reached = problem.least_worst(most, {i: allowed[i] for i in group})
+        if reached is None:  # one of them is in the cup, and nothing of what it is measured by can be had
+            return _rescue(parts, problem.have, nothing)
+        most, found = reached
     return _rescue(parts, problem.have, found)
+
+
+def _kept(parts: Sequence[Part], poured_mL: Mapping[str, float], allowed: Sequence[float]) -> list[float]:
+    """Say how far (a fraction) each part may be off at most: one that is within may not be pushed out."""
+    return [
+        max(part.allowed, abs(check.off_percent) / 100) + _KEPT
+        if check.off_percent is not None and check.within
+        else MOST_TIMES * a
+        for part, a, check in zip(parts, allowed, check_pours(parts, poured_mL), strict=True)
+    ]
 
 
 def choices(
@@ -191,7 +200,7 @@ def _rescue(parts: Sequence[Part], have: Sequence[float], add: Sequence[float]) 
         if f <= 0:
             continue  # there is no share to be off
         off = abs(check.off_percent) if check.off_percent is not None else math.inf if mL > 0 else 0.0
-        within = within and off <= 100 * part.allowed * (1 + _NOISE) + 1e-7
+        within = within and part.keeps(off)
         worst = max(worst, off)
     return Rescue(
         add_mL=tuple(add),
@@ -290,12 +299,16 @@ class _Said:
             return "Nothing that could be added helps: what the rest is measured by is missing."
         adds = self.pours(least_bad.add_mL)
         amiss = [
-            f"{part.name} {figure(abs(off), 2)} % {'over' if off > 0 else 'short'}"
+            f"{part.name} {f'{figure(abs(off), 2)} %' if off < _FAR else 'far'} {'over' if off > 0 else 'short'}"
             for part, off in self.errors(least_bad)
             if abs(off) > 100 * part.allowed * (1 + 1e-6)
         ]
         then = f"then {_listed(amiss)}" if amiss else "then every part is within what it may be off"
-        return f"Best is to add {adds}, {then}." if adds else f"Nothing that could be added helps: {_listed(amiss)}."
+        if adds:
+            return f"Best is to add {adds}, {then}."
+        if not amiss:
+            return "As it is, every part is within what it may be off."
+        return f"Nothing that could be added helps: {_listed(amiss)}."
 
     def afresh(self, found: Choices) -> list[str]:
         fresh, waste = self.pours(found.restart_mL), pour_figure(found.wasted_mL)

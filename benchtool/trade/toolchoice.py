@@ -4,21 +4,19 @@
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from benchtool.trade.mixing import Of, Part, fractions, measured_by
-from benchtool.trade.tools import Tool, ToolKind
+from benchtool.trade.ratios import ratio_error, sizes, wanted_ratio, worst_ratio
+from benchtool.trade.tools import NotATool, Tool, ToolKind
+from benchtool.trade.weighing import weigh
 
 MOST_FILLS = 20
 """Nobody fills one tool more often for one part and keeps count (judgement, no source)."""
 MOST_DROPS = 60
 """Nobody counts more drops than this (judgement, no source)."""
-LARGEST_BATCH_ML = 5_000.0
-"""Where the search for a batch that can be measured ends (judgement, no source)."""
-_SIZES = ((1, 0.1), (10, 0.5), (30, 1), (100, 5), (300, 10), (1_000, 50), (LARGEST_BATCH_ML, 500))
-"""The sizes one would type: up to so many mL, in steps of so many."""
 _RESIZE = 0.05  # how much more or less paint is made where that gives handier marks
 _NEW_TOOL = 0.25  # choosing: one more fill counts 1, a tool not in hand yet a quarter, the whole tolerance 1
 
@@ -48,38 +46,6 @@ class Pour(NamedTuple):
 NOTHING = Pour(None, 0.0, 0.0, 0, 0)
 
 
-def ratio_error(
-    i: int, by: Mapping[int, float], target: float, mL: Sequence[float], error_mL: Sequence[float]
-) -> tuple[float, float]:
-    """Give how far (percent) part `i` is off its share at the marks, and at worst with every reading off.
-
-    `by` is what it is measured by, with what a mL of each counts for, and `target` what its mL should be to
-    those, as `wanted_ratio` gives it. A part that is itself in there (a share of the total) moves both sides
-    by one and the same error. The worst is signed, infinite where the readings may leave nothing to measure by.
-    """
-    rest = sum(mL[j] * counts for j, counts in by.items() if j != i)
-    slip = sum(error_mL[j] * counts for j, counts in by.items() if j != i)
-    return _off(mL[i], rest, by.get(i, 0.0), target), _worst(mL[i], error_mL[i], rest, slip, by.get(i, 0.0), target)
-
-
-def _off(have: float, rest: float, own: float, target: float) -> float:
-    whole = rest + own * have
-    return 100 * (have / whole / target - 1) if whole > 0 else math.inf
-
-
-def _worst(have: float, error: float, rest: float, slip: float, own: float, target: float) -> float:
-    # have / (rest + own * have) rises with have and falls with the rest: the worst lies at two of the corners.
-    high = _off(have + error, max(0.0, rest - slip), own, target)
-    low = _off(max(0.0, have - error), rest + slip, own, target)
-    return high if high >= -low else low
-
-
-def wanted_ratio(i: int, by: Mapping[int, float], shares: Sequence[float]) -> float:
-    """Say what the mL of part `i` should be to what it is measured by; `shares` as `fractions` gives them."""
-    whole = sum(shares[j] * counts for j, counts in by.items())
-    return shares[i] / whole if whole > 0 else 0.0
-
-
 def in_order(measured_by_of: Sequence[Mapping[int, float]], first: int) -> list[int]:
     """Put the parts in the order to work them out: what others are measured by comes before them."""
     order, left = [first], [i for i in range(len(measured_by_of)) if i != first]
@@ -103,18 +69,45 @@ class Choice:
         used = {j for i, by in enumerate(self.by) for j in by if j != i}
         self.leaf = [i not in used for i in range(len(parts))]
         self.kits = [kits_for(part, tools) for part in parts]
-        self.allowed = [max(100 * p.allowed * (1 + 1e-9), 1e-9) for p in parts]
+        self.allowed = [p.allowed_percent for p in parts]
+        self.scales = [
+            tool
+            for tool in tools
+            if tool.kind is ToolKind.SCALE
+            and all(
+                share <= 0 or any(kit.tool == tool for kit in kits)
+                for share, kits in zip(self.shares, self.kits, strict=True)
+            )
+        ]
 
     def best(self, make_mL: float, *, strict: bool = False) -> list[Pour] | None:
-        """Choose a pour for each part. With `strict` only a choice with all parts within will do, else None."""
+        """Choose a pour for each part. With `strict` only a choice that may have all parts within, else None.
+
+        What goes on one scale altogether is poured and judged as `weigh` says, here and there alike.
+        """
         found, found_cost = None, math.inf
+        weighed = {scale: self._weighed(scale, make_mL) for scale in self.scales}
+        for pours in weighed.values():
+            if pours is None:
+                continue
+            if strict and False not in self.judge(pours)[2]:
+                return pours
+            cost = self._cost(pours, make_mL)[0]
+            if not strict and cost < found_cost:
+                found, found_cost = pours, cost
         for start in _starts(self.kits[self.first], self.shares[self.first] * make_mL):
             for careful in (False, True):
                 pours = self._from(start, make_mL, careful=careful, strict=strict)
                 if pours is None:
                     continue
+                scale = self._one_scale(pours)
+                if scale is not None and weighed[scale] is not None:
+                    continue
                 if strict:
                     return pours
+                pours = self._tared(pours)
+                if scale is not None:  # it bears the sum of the parts but for the last one
+                    pours = self._but_the_last(pours)
                 cost, out = self._cost(pours, make_mL)
                 if cost < found_cost:
                     found, found_cost = pours, cost
@@ -131,8 +124,10 @@ class Choice:
         mL = [share * size for share in self.shares]
         pours = [NOTHING] * len(mL)
         pours[self.first] = start
-        mL[self.first] = start.mL
+        if start.mL:  # what no tool measures is poured by other means: the rest goes by its full amount
+            mL[self.first] = start.mL
         in_hand = {start.tool}
+        load = {start.tool: start.steps}
         for i in self.order[1:]:
             if self.shares[i] <= 0:
                 continue
@@ -141,8 +136,11 @@ class Choice:
             slip = sum(pours[j].error * counts for j, counts in self.by[i].items() if j != i)
             allowed, closest = self.allowed[i], careful and not self.leaf[i]
             best_out, best_cost, chosen = True, math.inf, NOTHING
-            for pour in pours_of(self.kits[i], target * rest / (1 - target * own)):
-                cost = abs(_worst(pour.mL, pour.error, rest, slip, own, target))
+            before = {pour.tool for pour in pours[:i]}
+            for pour in pours_of(self.kits[i], target * rest / (1 - target * own), before):
+                if _too_heavy(pour, load):
+                    continue
+                cost = abs(worst_ratio(pour.mL, pour.error, rest, slip, own, target))
                 out = cost > allowed
                 if not (out or closest):
                     cost = pour.fills + cost / allowed + (0.0 if pour.tool in in_hand else _NEW_TOOL)
@@ -152,9 +150,43 @@ class Choice:
                 self._try_sooner(i)
                 return None
             pours[i] = chosen
-            mL[i] = chosen.mL
+            mL[i] = chosen.mL or mL[i]
             in_hand.add(chosen.tool)
+            load[chosen.tool] = load.get(chosen.tool, 0) + chosen.steps
         return None if strict and False in self.judge(pours)[2] else pours
+
+    def _weighed(self, scale: Tool, make_mL: float) -> list[Pour] | None:
+        """Give the pours of a mix that goes on `scale` altogether; None where it is too much for it."""
+        try:
+            plan = weigh(self.parts, make_mL, scale)
+        except NotATool:
+            return None
+        pours = []
+        for part, w, share in zip(self.parts, plan, self.shares, strict=True):
+            per_mL = part.grams_per_mL if share > 0 else 1.0
+            pour = Pour(scale, w.g / per_mL, w.error_g / per_mL, 1, round(w.g / scale.step))
+            pours.append(pour if share > 0 and pour.mL > pour.error else NOTHING)
+        return pours
+
+    def _one_scale(self, pours: Sequence[Pour]) -> Tool | None:
+        """Give the scale that all of it goes on, where that is so."""
+        tools = {pour.tool for pour, share in zip(pours, self.shares, strict=True) if share > 0}
+        return next((scale for scale in self.scales if tools == {scale}), None)
+
+    def _but_the_last(self, pours: Sequence[Pour]) -> list[Pour]:
+        last = max(i for i, share in enumerate(self.shares) if share > 0)
+        return [NOTHING if i == last else pour for i, pour in enumerate(pours)]
+
+    def _tared(self, pours: Sequence[Pour]) -> list[Pour]:
+        """Count the readings of each scale: set to zero before its first part in the recipe, read on for the rest."""
+        found: list[Pour] = []
+        for pour, kits in zip(pours, self.kits, strict=True):
+            error = pour.error
+            if pour.tool is not None and pour.tool.kind is ToolKind.SCALE:
+                once = next(kit.error for kit in kits if kit.tool == pour.tool)
+                error = once * (2 if any(before.tool == pour.tool for before in found) else 1)
+            found.append(pour._replace(error=error))
+        return found
 
     def _try_sooner(self, i: int) -> None:
         """Put a part that failed as early as it can stand, so that the next size fails as fast."""
@@ -193,7 +225,7 @@ class Choice:
             off, worst = ratio_error(i, by, self.target[i], mL, error)
             offs.append(off)
             worsts.append(worst)
-            within.append(abs(worst) <= self.allowed[i])
+            within.append(self.parts[i].keeps(worst))
         return offs, worsts, within
 
     def smallest(self, above_mL: float) -> float | None:
@@ -209,16 +241,6 @@ class Choice:
                 return size
             self.order = changed
         return None
-
-
-def sizes(above_mL: float) -> Iterator[float]:
-    """Give the sizes (mL) a painter would type, rising from above `above_mL` to `LARGEST_BATCH_ML`."""
-    for until, step in _SIZES:
-        count = math.floor(above_mL / step + 1e-9) + 1
-        while count * step <= until * (1 + 1e-9):
-            above_mL = round(count * step, 3)
-            yield above_mL
-            count += 1
 
 
 def kits_for(part: Part, tools: Sequence[Tool]) -> list[Kit]:
@@ -246,16 +268,27 @@ def kits_for(part: Part, tools: Sequence[Tool]) -> list[Kit]:
     return kits
 
 
-def pours_of(kits: Sequence[Kit], want_mL: float) -> list[Pour]:
-    """Give every way to measure about `want_mL`: with each tool, to its nearest mark."""
+def pours_of(kits: Sequence[Kit], want_mL: float, before: Collection[Tool | None] = ()) -> list[Pour]:
+    """Give every way to measure about `want_mL`: with each tool, to its nearest mark.
+
+    A scale that has been used `before` is not set to zero again: its display is read before and after.
+    """
     found = []
     for kit in kits:
         steps = want_mL / kit.step + 0.5 + 1e-9
         if 1 <= steps < kit.most + 1:
             pour = _at(kit, int(steps))
+            if kit.tool.kind is ToolKind.SCALE and kit.tool in before:
+                pour = pour._replace(error=2 * kit.error)
             if pour.mL > pour.error:  # else the reading can't tell it from nothing
                 found.append(pour)
     return found
+
+
+def _too_heavy(pour: Pour, load: Mapping[Tool | None, int]) -> bool:
+    """Whether a scale can't bear this on top of the steps that stand on it."""
+    scale = pour.tool
+    return scale is not None and scale.kind is ToolKind.SCALE and load.get(scale, 0) + pour.steps > scale.marks
 
 
 def _at(kit: Kit, steps: int) -> Pour:

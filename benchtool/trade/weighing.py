@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from benchtool.trade.mixing import MissingDensity, NotAShare, Of, Part, amounts_mL, measured_by, size_in_cup
 from benchtool.trade.numbers import shorten
-from benchtool.trade.toolchoice import ratio_error, wanted_ratio
+from benchtool.trade.ratios import ratio_error, sizes, wanted_ratio
 from benchtool.trade.tools import NotATool, Tool, ToolKind
 
-__all__ = ["MissingDensity", "NotATool", "Weighed", "weigh"]
+__all__ = ["MissingDensity", "NotATool", "Weighed", "smallest_weighed_mL", "weigh"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,12 +113,34 @@ def weigh(
                 off_percent=off,
                 worst_percent=worst,
                 error_g=errors[i],
-                within=worst is None or abs(worst) <= 100 * part.allowed * (1 + 1e-9),
+                within=worst is None or part.keeps(worst),
                 poured=part.name in poured_g,
                 words=_words(part.name, grams[i], readings[i], poured=part.name in poured_g),
             )
         )
     return tuple(found)
+
+
+def smallest_weighed_mL(parts: Sequence[Part], make_mL: float, scale: Tool) -> float | None:
+    """Give the smallest batch (mL) above `make_mL`, of sizes one would type, that this scale alone keeps in ratio.
+
+    All parts are then `within` as `weigh` judges them, in a fresh cup. None where none up to `LARGEST_BATCH_ML` is,
+    or the scale bears no more.
+
+    Raises:
+        MissingDensity, NotATool, NotAShare: as `weigh`; but not for a cup that is too heavy.
+    """
+    if scale.kind is not ToolKind.SCALE:
+        raise NotATool(f"{shorten(scale.name)} is no scale: a mix is weighed on one.")
+    amounts_mL(parts, make_mL)  # for what it refuses
+    for size in sizes(make_mL):
+        try:
+            plan = weigh(parts, size, scale)
+        except NotATool:
+            return None  # a larger cup is heavier still
+        if all(w.within for w in plan):
+            return size
+    return None
 
 
 def _size(shares: Sequence[float], have: Sequence[float | None], first: int) -> float:

@@ -211,7 +211,8 @@ def test_words_for_a_reader():
         ("--cap 30cm,0cm --dry 25 --solids 30", "height"),
         ("--cylinder 10cm,30cm,3 --dry 25 --solids 30", "ends"),
         ("--cylinder 10cm --dry 25 --solids 30", "10cm,30cm"),
-        ("--area 1e6 --dry 1e9 --solids 1e-300", "count"),
+        ("--area 1e6 --dry 1e9 --solids 30", "10 mm"),
+        ("--area 1e6 --dry 1e4 --solids 1e-305", "count"),
     ],
 )
 def test_input_that_is_no_use_is_one_line(words, told):

@@ -318,10 +318,12 @@ def test_a_side_beyond_all_counting(length: float, width: float) -> None:
         ({"dry_um": 0}, "dry film"),
         ({"dry_um": -25}, "dry film"),
         ({"dry_um": math.inf}, "dry film"),
-        ({"solids_percent": 0}, "volume solids is 0 %"),
-        ({"solids_percent": -3}, "volume solids is -3 %"),
-        ({"solids_percent": 100.1}, r"volume solids is 100\.1 %"),
-        ({"solids_percent": math.nan}, "volume solids is no number"),
+        ({"dry_um": 10_001}, "dry film is over 10 mm"),
+        ({"dry_um": 1e9}, "dry film is over 10 mm"),
+        ({"solids_percent": 0}, "volume solids are 0 %"),
+        ({"solids_percent": -3}, "volume solids are -3 %"),
+        ({"solids_percent": 100.1}, r"volume solids are 100\.1 %"),
+        ({"solids_percent": math.nan}, "volume solids are no number"),
         ({"transfer_percent": 0}, "transfer efficiency is 0 %"),
         ({"transfer_percent": 101}, "transfer efficiency is 101 %"),
         ({"transfer_percent": math.nan}, "transfer efficiency is no number"),
@@ -347,6 +349,7 @@ def test_what_no_coat_can_be_is_one_sentence_with_its_field(given: dict[str, flo
 
 
 def test_the_edges_that_are_still_coats() -> None:
+    assert sized(dry_um=10_000).dry_um == 10_000
     one = sized(solids_percent=100, transfer_percent=100, coats=MOST_COATS)
     assert one.paint_mL == pytest.approx(25 * MOST_COATS)
 

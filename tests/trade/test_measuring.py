@@ -20,16 +20,10 @@ from benchtool.trade.measuring import (
     measure,
 )
 from benchtool.trade.mixing import NotAShare, Part, PartKind, fractions, measured_by, parse_share
-from benchtool.trade.toolchoice import (
-    LARGEST_BATCH_ML,
-    MOST_DROPS,
-    MOST_FILLS,
-    in_order,
-    ratio_error,
-    sizes,
-    wanted_ratio,
-)
+from benchtool.trade.ratios import LARGEST_BATCH_ML, ratio_error, sizes, wanted_ratio
+from benchtool.trade.toolchoice import MOST_DROPS, MOST_FILLS, in_order
 from benchtool.trade.tools import CALIBRATED_DROP
+from benchtool.trade.weighing import smallest_weighed_mL, weigh
 
 LAW = settings(max_examples=150, deadline=None, derandomize=True, database=None)
 BASE, ACTIVATOR, REDUCER, ADDITIVE = PartKind.BASE, PartKind.ACTIVATOR, PartKind.REDUCER, PartKind.ADDITIVE
@@ -152,6 +146,7 @@ def test_amounts_are_marks_and_the_judgement_is_that_of_those_marks(
 ) -> None:
     got = measure(parts, make, owned)
     shares = fractions(parts)
+    tared: list[Tool] = []
     for m, p, share in zip(got.measured, parts, shares, strict=True):
         assert m.want_mL == pytest.approx(share * make)
         if m.tool is None:
@@ -174,9 +169,12 @@ def test_amounts_are_marks_and_the_judgement_is_that_of_those_marks(
         else:
             assert last <= full * (1 + 1e-9)
             assert not m.guess
+            # a scale is set to zero before its first part; what comes after is read before and after
+            readings = 1 + tared.count(tool) if weighs else m.fills + 1
             assert m.error_mL == pytest.approx(
-                tool.reading_error * (m.fills + 1) / ((p.density_g_mL or 1) if weighs else 1)
+                tool.reading_error * min(readings, 2 if weighs else readings) / ((p.density_g_mL or 1) if weighs else 1)
             )
+        tared.append(tool)
         assert m.rounding_percent == pytest.approx(100 * (m.mL / m.want_mL - 1), abs=1e-6)
     poured = [m.mL for m in got.measured]
     for i, (off, worst, within) in enumerate(zip(got.off_percent, got.worst_percent, got.within, strict=True)):
@@ -286,11 +284,116 @@ def test_a_scale_measures_what_has_a_density() -> None:
     # By hand: 11.7647 mL x 1.1 g/mL is 12.94 g; 2 % of its volume x 0.9 is 0.2118 g, so 0.21 g.
     assert words_of(got) == ["scale, 12.94 g", "scale, 0.21 g"]
     assert got.measured[1].mL == pytest.approx(0.21 / 0.9)
-    assert got.measured[1].error_mL == pytest.approx(0.005 / 0.9)
+    # Set to zero under the base alone: the activator is the difference of two readings of half a step each.
+    assert got.measured[0].error_mL == pytest.approx(0.005 / 1.1)
+    assert got.measured[1].error_mL == pytest.approx(2 * 0.005 / 0.9)
+    by_hand = (0.21 - 0.01) / 0.9 / ((12.94 + 0.005) / 1.1) / 0.02
+    assert got.worst_percent[1] == pytest.approx(100 * (by_hand - 1))
     assert all(got.within)
     blind = measure((heavy[0], part("Activator", ACTIVATOR, "2 % of base")), 12, [SCALE, syringe(3, 0.1)])
     assert "fill in the density of Activator to weigh it" in blind.words
     assert measure(heavy, 400, [SCALE]).measured[0].tool is None  # 431 g on a scale that bears 300
+
+
+def test_a_scale_is_set_to_zero_for_its_first_part_whatever_stands_in_the_cup() -> None:
+    # The base by syringe, then both others on the scale: one reading, then two. Two scales are each set to zero.
+    three = (
+        part("Base", BASE, "100"),
+        part("Activator", ACTIVATOR, "10 % of base", 1.0),
+        part("Reducer", REDUCER, "20 % of base", 1.0),
+    )
+    got = measure(three, 13, [syringe(10, 10, 0.0, "measure"), SCALE])
+    assert [m.error_mL for m in got.measured] == pytest.approx([0, 0.005, 0.01])
+    # Where the activator stands first in the recipe it is the one that goes onto the tared scale.
+    first = (three[1], part("Base", BASE, "100", 1.0))
+    assert [m.error_mL for m in measure(first, 11, [SCALE]).measured] == pytest.approx([0.005, 0.01])
+
+
+COARSE = Tool(name="coarse", kind=ToolKind.SCALE, step=0.1, capacity=500)
+
+
+def test_a_scale_alone_is_judged_as_it_is_poured() -> None:
+    # By hand for 60 mL of 1.05, 1.1 and 0.87 g/mL: 30.9 g base; 2 % is 0.6474 g, so 31.5 on the display and 0.6 g,
+    # which may be 0.5 or 0.7, over a base of 30.85 to 30.95 g.
+    parts = tuple(
+        part(name, kind, share, density)
+        for name, kind, share, density in (
+            ("Base", BASE, "100", 1.05),
+            ("Activator", ACTIVATOR, "2 % of base", 1.1),
+            ("Reducer", REDUCER, "1x activated", 0.87),
+        )
+    )
+    got = measure(parts, 60, [COARSE])
+    assert [m.mark for m in got.measured] == [30.9, 0.6, 26.1]
+    assert got.worst_percent[1] == pytest.approx(100 * (0.5 / 1.1 / (30.95 / 1.05) / 0.02 - 1))
+    assert got.within == (True, False, True)
+    # By hand: 0.1 g either way is a tenth of 1 g, so about 47.6 g of base and 93 mL; and it has to hit a mark.
+    assert got.smallest_mL is not None
+    assert got.smallest_mL > 93
+    assert got.smallest_mL == smallest_weighed_mL(parts, 60, COARSE)
+    assert all(w.within for w in weigh(parts, got.smallest_mL, COARSE))
+
+
+@settings(LAW, max_examples=60)
+@given(recipes(), st.floats(0.5, 400), st.sampled_from([0.01, 0.1, 1.0]), st.sampled_from([None, 0.0, 0.3]))
+def test_a_scale_alone_answers_as_weighing_does(
+    parts: tuple[Part, ...], make: float, step: float, error: float | None
+) -> None:
+    assume(all(p.density_g_mL is not None for p in parts))
+    assume(sum(f > 0 for f in fractions(parts)) > 1)  # one part alone has no ratio
+    scale = Tool(name="scale", kind=ToolKind.SCALE, step=step, capacity=300, error=error)
+    got = measure(parts, make, [scale])
+    try:
+        plan = weigh(parts, make, scale)
+    except NotATool:
+        assert not all(got.within)
+        assert got.smallest_mL is None
+        return
+    if None in [m.tool for m, w in zip(got.measured, plan, strict=True) if w.want_g > 0]:
+        assert not all(w.within for w in plan)
+    else:
+        for m, w, worst in zip(got.measured, plan, got.worst_percent, strict=True):
+            assert (m.mark or 0) == pytest.approx(w.g)
+            assert worst == (None if w.worst_percent is None else pytest.approx(w.worst_percent))
+        assert got.within == tuple(w.within for w in plan)
+    if not all(got.within):
+        assert got.smallest_mL == smallest_weighed_mL(parts, make, scale)
+
+
+@settings(LAW, max_examples=60)
+@given(recipes(), st.floats(1, 60), tools(), st.sampled_from([0.01, 0.1]))
+def test_what_a_scale_alone_keeps_is_kept_with_more_tools_beside_it(
+    parts: tuple[Part, ...], make: float, owned: list[Tool], step: float
+) -> None:
+    assume(all(p.density_g_mL is not None for p in parts))
+    scale = Tool(name="scale", kind=ToolKind.SCALE, step=step, capacity=300)
+    got = measure(parts, make, [*owned, scale])
+    alone = all(w.within for w in weigh(parts, make, scale))
+    assume(sum(f > 0 for f in fractions(parts)) > 1)
+    assert all(got.within) or not alone
+    if all(m.tool in (None, scale) for m in got.measured):
+        assert all(got.within) is alone
+
+
+def test_a_scale_bears_all_that_stands_on_it() -> None:
+    even = (part("Base", BASE, "1", 1.0), part("Reducer", REDUCER, "1:1 of base", 1.0))
+    small = Tool(name="small", kind=ToolKind.SCALE, step=0.1, capacity=30)
+    assert all(measure(even, 30, [small]).within)
+    got = measure(even, 31, [small])  # 15.5 g each
+    assert [m.tool for m in got.measured] == [small, None]
+    assert got.words == "No tool here measures 15.5 mL of Reducer: mix less at a time."
+    both = measure(even, 31, [small, syringe(20, 0.1)])
+    assert all(both.within)
+    assert [m.tool.name for m in both.measured if m.tool] != ["small", "small"]
+    # 14.96 g each is 15 g on the display and 15 g more: a step over what a scale of 29.9 g bears.
+    tight = Tool(name="tight", kind=ToolKind.SCALE, step=0.1, capacity=29.9)
+    assert [m.tool for m in measure(even, 29.92, [tight]).measured] == [tight, None]
+
+
+def test_an_amount_too_small_to_be_written_is_not_called_0_mL() -> None:
+    got = measure(TWO, 1e-12, USUAL_TOOLS)
+    assert [m.words for m in got.measured] == ["no tool here measures so small an amount of it"] * 2
+    assert got.words.startswith("No tool here measures so small an amount of Base: mix ")
 
 
 def test_drops_are_whole_and_a_guess_until_counted() -> None:

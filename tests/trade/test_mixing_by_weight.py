@@ -112,7 +112,7 @@ def test_a_kit_of_volume_and_weight() -> None:
     assert check[0].add_mL == pytest.approx(10)
     assert (check[1].percent_of_base, check[1].why) == (
         None,
-        "The card of Base gives no density: fill in its density (g/mL) to weigh it.",
+        "The card gives no density for Base: fill in its density (g/mL) to weigh it.",
     )
 
 
@@ -170,7 +170,7 @@ def test_a_share_by_weight_asks_for_the_densities_it_needs(missing: str) -> None
         fractions(kit)
     assert fault.value.part == missing
     assert isinstance(fault.value, NotAShare)
-    assert f"The card of {missing} gives no density" in str(fault.value)
+    assert f"The card gives no density for {missing}:" in str(fault.value)
 
 
 @pytest.mark.parametrize("density", [0.0, -1.0, float("nan"), float("inf")])

@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from benchtool.trade.least import least
+from benchtool.trade.least import MOST_TIMES, least
 from benchtool.trade.mixing import MissingDensity, NotAShare, Of, Part, PartKind, Share, check_pours, fractions
 from benchtool.trade.rescue import Rescue, best, choices, enough, exact
 
@@ -309,9 +309,33 @@ def test_enough_is_the_smallest_that_a_linear_program_finds(
             assert check.off_percent is None or check.off_percent == pytest.approx(0, abs=1e-6)
 
 
-@law(30)
+def times_off(parts: Sequence[Part], poured: Pours, add: Sequence[float] | None = None) -> list[float]:
+    """How many times what it is allowed each part is off, reckoned apart from the tool."""
+    f = np.array(fractions(parts))
+    x = np.array([poured.get(p.name, 0.0) for p in parts]) + (0.0 if add is None else np.array(add))
+    times = []
+    for i, p in enumerate(parts):
+        counts = measures(parts, i)
+        reference = counts @ x
+        if f[i] <= 0:
+            times.append(0.0)
+        elif reference > 0:
+            times.append(abs(x[i] / reference / (f[i] / (counts @ f)) - 1) / p.allowed)
+        else:
+            times.append(math.inf if x[i] > 0 else 0.0)
+    return times
+
+
+def judged(parts: Sequence[Part], poured: Pours, i: int) -> bool:
+    """Whether part `i` and all that it is measured by is poured."""
+    counts, f = measures(parts, i), fractions(parts)
+    needed = [p.name for j, p in enumerate(parts) if j == i or (counts[j] > 0 and f[j] > 0)]
+    return f[i] > 0 and all(name in poured for name in needed) and counts @ [poured.get(p.name, 0.0) for p in parts] > 0
+
+
+@law(60)
 @given(cups(5), st.floats(0.3, 1.0), st.data())
-def test_best_is_the_least_bad_that_a_bisection_over_linear_programs_finds(
+def test_best_is_the_least_bad_that_bisections_over_linear_programs_find(
     cup: tuple[tuple[Part, ...], Pours], room_share: float, data: Any
 ) -> None:
     parts, poured = cup
@@ -326,19 +350,104 @@ def test_best_is_the_least_bad_that_a_bisection_over_linear_programs_finds(
     assert min(got.add_mL) >= 0
     assert got.total_mL <= room * (1 + 1e-9)
     assert all(add <= left.get(p.name, math.inf) * (1 + 1e-9) for p, add in zip(parts, got.add_mL, strict=True))
-    low, high = 0.0, 1e5
 
-    def reach(times: float) -> bool:
-        return outside(parts, poured, [times * p.allowed for p in parts], room, left) is not None
+    def reach(times: Sequence[float]) -> float | None:
+        # a hair wider, for what is reached to a billionth
+        allowed = [t * p.allowed + 1e-9 for t, p in zip(times, parts, strict=True)]
+        return outside(parts, poured, allowed, room * (1 + 1e-9), {n: mL * (1 + 1e-9) for n, mL in left.items()})
 
-    if not reach(high):
-        assert worst_of(parts, poured, got) > 1e4
+    before, after = times_off(parts, poured), times_off(parts, poured, got.add_mL)
+    kept = [b <= 1 and judged(parts, poured, i) for i, b in enumerate(before)]
+    assert all(a <= 1 + 1e-6 for a, k in zip(after, kept, strict=True) if k)
+    most = [1.0] * len(parts)
+    if reach(most) is None:
+        most = [1.0 if k else MOST_TIMES for k in kept]
+    if reach(most) is None:  # something is in the cup, and nothing of what it is measured by can be had
+        assert sum(got.add_mL) == 0
         return
-    while high - low > 1e-6 * high + 1e-9:
-        middle = (low + high) / 2
-        low, high = (low, middle) if reach(middle) else (middle, high)
-    assert worst_of(parts, poured, got) == pytest.approx(high, rel=1e-4, abs=1e-5)
-    assert got.worst_percent <= 100 * high * max(p.allowed for p in parts) * (1 + 1e-4) + 1e-3
+    for group in ([p.kind is ACTIVATOR for p in parts], [p.kind is not ACTIVATOR for p in parts]):
+
+        def at(times: float, group: list[bool] = group, most: list[float] = most) -> list[float]:
+            return [min(m, times) if g else m for m, g in zip(most, group, strict=True)]
+
+        low, high = 0.0, MOST_TIMES
+        while high - low > 1e-6 * high + 1e-9:
+            middle = (low + high) / 2
+            low, high = (low, middle) if reach(at(middle)) is not None else (middle, high)
+        worst = max([0.0, *(a for a, g in zip(after, group, strict=True) if g)])
+        assert worst == pytest.approx(high, rel=1e-3, abs=1e-4)
+        most = at(max(high, worst) * (1 + 1e-6))
+    smallest = reach([m * (1 + 1e-5) + 1e-5 for m in most])
+    assert smallest is not None
+    assert sum(got.add_mL) >= smallest * (1 - 1e-6) - 1e-6
+
+
+def test_the_dose_is_mended_though_that_leaves_no_room_for_what_another_part_goes_by() -> None:
+    # Two bases in parts of each other, and only the second is in: 0.2 mL of room are all for the dose.
+    parts = (
+        PAINT,
+        part("second", BASE, Share(100, Of.PARTS)),
+        part("activator", ACTIVATOR, Share(0.02, Of.BASE)),
+    )
+    found = choices(parts, {"second": 10.0}, 20, room_mL=10.2)
+    assert found.best is not None
+    assert found.best.add_mL == pytest.approx((0, 0, 0.2), abs=1e-3)
+    assert found.words[1] == "Best is to add 0.2 mL activator, then second far over."
+
+
+LOTS = st.fixed_dictionaries({}, optional={n: st.floats(0, 20) for n in ("base", "activator", "reducer")})
+
+
+@law(150)
+@given(st.floats(5, 40), st.floats(0.05, 1), st.floats(2, 60), st.floats(10, 120), LOTS)
+def test_no_addition_pushes_out_what_is_within(
+    base: float, activator: float, reducer: float, room: float, left: Pours
+) -> None:
+    poured = {"base": base, "activator": activator, "reducer": reducer}
+    got = best(REDUCED, poured, room_mL=room, left_mL=left)
+    after = {p.name: poured[p.name] + add for p, add in zip(REDUCED, got.add_mL, strict=True)}
+    for was, now in zip(check_pours(REDUCED, poured), check_pours(REDUCED, after), strict=True):
+        assert now.within or not was.within
+    was, now = check_pours(REDUCED, poured)[1].off_percent, check_pours(REDUCED, after)[1].off_percent
+    assert was is not None
+    assert now is not None
+    assert abs(now) <= max(abs(was), 10) + 1e-6  # nothing makes a wrong dose more wrong
+
+
+def test_a_correct_dose_is_not_wrecked_for_the_sake_of_the_reducer() -> None:
+    poured = {"base": 10.0, "activator": 0.2, "reducer": 16.0}
+    got = best(REDUCED, poured, left_mL={"base": 0.0})
+    assert got.add_mL == (0, 0, 0)
+    assert got.worst_percent == pytest.approx(100 * (16 / 10.2 - 1))
+    # With 3 mL of base left the dose goes along: 13 mL and 0.26 mL, and the reducer is 21 % over 13.26 mL.
+    got = best(REDUCED, poured, left_mL={"base": 3.0})
+    assert got.add_mL == pytest.approx((3, 0.06, 0))
+    assert got.worst_percent == pytest.approx(100 * (16 / 13.26 - 1))
+
+
+def test_the_dose_is_mended_before_the_reducer() -> None:
+    # By hand: 0.3 mL of activator belong to 15 mL of base, 5 mL more; the 4.7 mL of room that are left are reducer.
+    got = best(REDUCED, {"base": 10.0, "activator": 0.3}, room_mL=20.0)
+    assert got.add_mL == pytest.approx((5, 0, 4.7))
+    # Room for 2 mL: all of it is base, and the dose is 25 % over 12 mL.
+    got = best(REDUCED, {"base": 10.0, "activator": 0.3}, room_mL=12.3)
+    assert got.add_mL == pytest.approx((2, 0, 0))
+
+
+def test_a_reducer_that_is_right_stays_right_while_the_dose_is_mended() -> None:
+    # Room for 1.4 mL, base x and reducer y: 10.3 + y may be 5 % short of 10.3 + x, so 1.95 x = 1.4 + 0.515.
+    got = best(REDUCED, {"base": 10.0, "activator": 0.3, "reducer": 10.3}, room_mL=22.0)
+    x = (1.4 + 0.05 * 10.3) / 1.95
+    assert got.add_mL == pytest.approx((x, 0, 1.4 - x))
+
+
+def test_where_all_can_be_within_all_are() -> None:
+    # 5 % over is within: to make the dose exact would take the room that the reducer needs.
+    got = best(REDUCED, {"base": 10.0, "activator": 0.21}, room_mL=20.0)
+    assert got.within
+    # so the dose is as near as the reducer lets it be: 9.79 mL of room, 5 % short of 10.21 + x is 9.79 - x
+    x = (9.79 - 0.95 * 10.21) / 1.95
+    assert got.add_mL == pytest.approx((x, 0, 9.79 - x))
 
 
 @law(60)
@@ -396,9 +505,13 @@ def test_twenty_parts(seed: int) -> None:
     assert sum(some.add_mL) == pytest.approx(outside(parts, poured, allowed_now(parts, poured)), rel=1e-6)
     room = (sum(poured.values()) + some.total_mL) / 2
     got = best(parts, poured, room_mL=room)
-    times = worst_of(parts, poured, got)
-    assert outside(parts, poured, [times * (1 + 1e-6) * p.allowed for p in parts], room) is not None
-    assert outside(parts, poured, [times * (1 - 1e-4) * p.allowed for p in parts], room) is None
+    times = times_off(parts, poured, got.add_mL)
+    kept = [1.0 if t <= 1 and judged(parts, poured, i) else MOST_TIMES for i, t in enumerate(times_off(parts, poured))]
+    doses = [t for p, t in zip(parts, times, strict=True) if p.kind is ACTIVATOR]
+    for share, there in ((1 + 1e-6, True), (1 - 1e-4, False)):
+        allowed = [min(max(doses) * share, k) if p.kind is ACTIVATOR else k for p, k in zip(parts, kept, strict=True)]
+        allowed = [a * p.allowed + 1e-9 for a, p in zip(allowed, parts, strict=True)]
+        assert (outside(parts, poured, allowed, room) is not None) is there
 
 
 @law(200)
@@ -552,6 +665,39 @@ SAID: list[tuple[Sequence[Part], Pours, float, dict[str, Any], list[str]]] = [
             "Best is to add 9.8 mL reducer, then every part is within what it may be off.",
             "Or start afresh with 10 mL base, 0.2 mL activator and 10.2 mL reducer; the 10.2 mL in the cup is waste.",
             "A fresh start needs a cup larger than 20 mL.",
+            WASTE,
+        ],
+    ),
+    (
+        REDUCED,
+        {"base": 10.0, "activator": 0.2, "reducer": 16.0},
+        20,
+        {"left_mL": {"base": 0}},
+        [
+            "There is no base left: that can't be mended with it.",
+            "Nothing that could be added helps: reducer 57 % over.",
+            "Or start afresh with 9.8 mL base, 0.2 mL activator and 10 mL reducer; the 26.2 mL in the cup is waste.",
+            "A fresh start needs more base than is left.",
+            WASTE,
+        ],
+    ),
+    (
+        REDUCED,
+        {"base": 10.0, "activator": 0.2, "reducer": 10.2},
+        20,
+        {"room_mL": 20, "left_mL": {"base": 0}},
+        ["All is exact as it is, 20.4 mL in the cup."],
+    ),
+    (
+        (*TWO_PERCENT, part("drier", ADDITIVE, Share(0.0001, Of.BASE))),
+        {"base": 10.0, "activator": 0.2},
+        10,
+        {"left_mL": {"drier": 0.00098}},
+        [
+            "There is no drier left: not all that goes in now can be on target with it.",
+            "As it is, every part is within what it may be off.",
+            "Or start afresh with 9.8 mL base and 0.2 mL activator; the 10.2 mL in the cup is waste.",
+            "A fresh start needs more drier than is left.",
             WASTE,
         ],
     ),

@@ -1,5 +1,6 @@
 """Ratios as cards write them, against sums done by hand."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -261,6 +262,14 @@ def test_the_tolerance_of_an_activator_is_a_tenth_of_its_share(activator_mL: flo
 def test_a_card_may_set_its_own_tolerance() -> None:
     parts = (part("base", BASE, "100"), part("activator", ACTIVATOR, "2 % of base", tolerance=0.5))
     assert check_pours(parts, {"base": 50, "activator": 1.4})[1].within
+
+
+@pytest.mark.parametrize("tens", range(1, 60))
+def test_where_nothing_is_allowed_the_noise_of_a_float_is(tens: int) -> None:
+    parts = (recipe("100")[0], replace(recipe("100", "7 % of base")[1], tolerance=0.0))
+    base = tens * 0.3
+    assert check_pours(parts, {"base": base, "activator": base * 7 / 100})[1].within
+    assert not check_pours(parts, {"base": base, "activator": base * 0.070_001})[1].within
 
 
 def test_a_pour_that_the_recipe_does_not_have_is_refused() -> None:

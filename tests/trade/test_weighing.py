@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from benchtool.trade.measuring import NotATool, Tool, ToolKind
 from benchtool.trade.mixing import NotAShare, Part, PartKind, amounts_mL, fractions, measured_by, parse_share
-from benchtool.trade.weighing import MissingDensity, weigh
+from benchtool.trade.ratios import sizes
+from benchtool.trade.weighing import MissingDensity, smallest_weighed_mL, weigh
 
 LAW = settings(max_examples=200, deadline=None, derandomize=True, database=None)
 BASE, ACTIVATOR, REDUCER = PartKind.BASE, PartKind.ACTIVATOR, PartKind.REDUCER
@@ -77,7 +78,7 @@ def test_a_missing_density_names_the_value_to_fill_in(name: str) -> None:
     with pytest.raises(MissingDensity) as fault:
         weigh(parts, 50, SCALE)
     assert fault.value.part == name
-    assert str(fault.value) == f"The card of {name} gives no density: fill in its density (g/mL) to weigh it."
+    assert str(fault.value) == f"The card gives no density for {name}: fill in its density (g/mL) to weigh it."
 
 
 def test_what_can_not_be_weighed_is_refused_in_a_sentence() -> None:
@@ -90,6 +91,36 @@ def test_what_can_not_be_weighed_is_refused_in_a_sentence() -> None:
     for wrong in (-1, math.nan, math.inf):
         with pytest.raises(NotAShare, match="zero g or more"):
             weigh(MIX, 50, SCALE, {"Base": wrong})
+
+
+def test_the_smallest_batch_a_scale_keeps() -> None:
+    two = (part("Base", BASE, "100", 1.0), part("Activator", ACTIVATOR, "2 % of base", 1.0))
+    # By hand, the dose up to 0.1 g more and the base 0.05 g less: of 60 mL, 58.8 g of base and 1.2 g, (1.2 + 0.1) to
+    # 58.75 is 10.6 % over 2 %; of 65 mL, 63.7 g and 1.3 g, 1.4 to 63.65 is 9.98 %. 50 and 55 mL are as far out.
+    assert smallest_weighed_mL(two, 12, SCALE) == 65
+    least = smallest_weighed_mL(two, 65, SCALE)
+    assert least is not None
+    assert least > 65
+    # 5 g of a dose in 250 g: a scale that bears 200 g never gets there, and one with a step of 10 kg neither.
+    assert smallest_weighed_mL(two, 12, Tool(name="s", kind=ToolKind.SCALE, step=0.5, capacity=200)) is None
+    assert smallest_weighed_mL(two, 5_000, SCALE) is None
+    assert smallest_weighed_mL(two, 600, SCALE) is None
+    with pytest.raises(NotATool, match="is no scale"):
+        smallest_weighed_mL(two, 12, Tool(name="cup", kind=ToolKind.CUP, step=5, capacity=100))
+    with pytest.raises(NotAShare):
+        smallest_weighed_mL(two, 0, SCALE)
+    with pytest.raises(MissingDensity):
+        smallest_weighed_mL((two[0], part("Activator", ACTIVATOR, "2 % of base", None)), 12, SCALE)
+
+
+def test_nothing_allowed_has_room_for_the_noise_of_a_float() -> None:
+    # 4.3 of 43 is a tenth but for a few parts in 1e16.
+    exact = Tool(name="s", kind=ToolKind.SCALE, step=0.1, capacity=500, error=0.0)
+    two = (
+        part("Base", BASE, "100", 1.0),
+        Part(name="Activator", kind=ACTIVATOR, share=parse_share("10 % of base"), density_g_mL=1.0, tolerance=0.0),
+    )
+    assert all(all(w.within for w in weigh(two, 11 * tens, exact)) for tens in range(1, 40))
 
 
 def test_a_part_of_which_nothing_goes_in_needs_no_density() -> None:
@@ -138,6 +169,18 @@ def test_targets_rise_by_whole_steps_and_each_part_is_within_half_a_step_of_what
         rest = sum(c * (mL[j] if j < i else shares[j] * mL[0] / shares[0]) for j, c in by.items() if j != i)
         asked_g = target * rest / (1 - target * by.get(i, 0.0)) * (p.density_g_mL or 0)
         assert w.g == pytest.approx(max(asked_g, step), abs=step / 2 + 1e-6 * make)
+
+
+@LAW
+@given(mixes(), st.floats(1, 200), SCALES)
+def test_the_smallest_batch_is_kept_and_no_size_before_it_is(parts: tuple[Part, ...], make: float, scale: Tool) -> None:
+    least = smallest_weighed_mL(parts, make, scale)
+    for size in sizes(make):
+        kept = all(w.within for w in weigh(parts, size, scale))
+        assert kept is (size == least)
+        if kept:
+            return
+    assert least is None
 
 
 @LAW
