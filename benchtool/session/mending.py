@@ -70,24 +70,33 @@ def _reason(mix: Mix, shop: Shop, left: dict[str, float]) -> str:
 def _notes(mix: Mix, part: str, ways: Choices, shop: Shop, reason: str) -> list[Note]:
     unit, notes = shop.unit, []
     i = next((i for i, p in enumerate(mix.parts) if p.name == part), 0)
+    larger = _larger_cup(mix, ways.exact or ways.enough, shop)
     if ways.exact is not None and ways.enough is not None:
         less = ways.enough.add_mL[i]
         if less < 0.95 * ways.exact.add_mL[i]:
-            notes.append((f"{volume_words(less, unit)} is enough to be within what is allowed.", "ink"))
+            allowed = "" if larger else " to be within what is allowed"
+            notes.append((f"{volume_words(less, unit)} is enough{allowed}.{larger}", "ink"))
+        elif larger:
+            notes.append((larger.strip(), "ink"))
     elif ways.enough is not None:
-        notes.append((f"So much is within what is allowed. It can't be exact: {reason}.", "ink"))
+        notes.append((f"So much is within what is allowed. It can't be exact: {reason}.{larger}", "ink"))
     elif ways.best is not None:
         notes.append((f"It can't be mended: {reason}.{_closest(mix.parts, ways.best, shop)}", "trouble"))
-    way = ways.exact or ways.enough
-    if way is not None:
-        before = cup_for(shop, max(mix.made.make_mL, mix.total_mL))
-        after = cup_for(shop, way.total_mL)
-        if before is not None and after is not None and after != before:
-            notes.append((f"All of it needs a larger cup: your {after.name}.", "ink"))
     fresh = ", ".join(f"{volume_words(mL, unit)} {p.name}" for p, mL in zip(mix.parts, ways.restart_mL, strict=True))
     cost = f", costs {money(ways.cost_restart, shop)}" if ways.cost_restart is not None else ""
     notes.append((f"Afresh: {fresh}; wastes {volume_words(ways.wasted_mL, unit)}{cost}.", "quiet"))
     return notes
+
+
+def _larger_cup(mix: Mix, way: Rescue | None, shop: Shop) -> str:
+    """Name the cup that the mended mix needs where it outgrows the one it was begun in."""
+    if way is None:
+        return ""
+    before = cup_for(shop, max(mix.made.make_mL, mix.total_mL))
+    after = cup_for(shop, way.total_mL)
+    if before is None or after is None or after == before:
+        return ""
+    return f" Take a larger cup: {after.name}."
 
 
 def _closest(parts: Sequence[Part], best: Rescue, shop: Shop) -> str:

@@ -331,7 +331,7 @@ def test_a_larger_cup_is_named_before_it_runs_over(session: Session) -> None:
     little, large = Cup(name="little", height_mm=30, bottom_mm=28, top_mm=28), CUP
     own(session, cups=(little, large), tools=())
     begun(session, "12 mL", base="6 mL", activator="0.4 mL")
-    assert any("your tapered" in w for w, _ in view_of(session).notes)
+    assert any("Take a larger cup: tapered." in w for w, _ in view_of(session).notes)
 
 
 def test_a_dose_below_the_step_of_the_scale_gets_one_step_and_is_called_too_coarse(session: Session) -> None:
