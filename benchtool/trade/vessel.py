@@ -142,13 +142,13 @@ def _between(known: Sequence[float], wanted: Sequence[float], at: float) -> floa
 
 
 USUAL_CUPS: tuple[Cup, ...] = (
-    Cup(name="tapered cup, about 30 mL", height_mm=32, bottom_mm=30, top_mm=40),
-    Cup(name="tapered cup, about 60 mL", height_mm=42, bottom_mm=38, top_mm=48),
-    Cup(name="tapered cup, about 100 mL", height_mm=50, bottom_mm=45, top_mm=58),
-    Cup(name="tapered cup, about 250 mL", height_mm=72, bottom_mm=60, top_mm=75),
-    Cup(name="straight jar, about 30 mL", height_mm=36, bottom_mm=34, top_mm=34),
-    Cup(name="straight jar, about 60 mL", height_mm=50, bottom_mm=40, top_mm=40),
-    Cup(name="straight tin, about 400 mL", height_mm=90, bottom_mm=76, top_mm=76),
+    Cup(name="30 mL tapered cup", height_mm=32, bottom_mm=30, top_mm=40),
+    Cup(name="60 mL tapered cup", height_mm=42, bottom_mm=38, top_mm=48),
+    Cup(name="100 mL tapered cup", height_mm=50, bottom_mm=45, top_mm=58),
+    Cup(name="250 mL tapered cup", height_mm=72, bottom_mm=60, top_mm=75),
+    Cup(name="30 mL straight jar", height_mm=36, bottom_mm=34, top_mm=34),
+    Cup(name="60 mL straight jar", height_mm=50, bottom_mm=40, top_mm=40),
+    Cup(name="400 mL tin", height_mm=90, bottom_mm=76, top_mm=76),
 )
 """Cups to begin with, filled to the brim. Their inside sizes are rounded numbers of our own and approximate:
 common practice, no source: measure yours."""

@@ -115,6 +115,30 @@ def test_any_way_of_appending_gives_the_same_readings(rows, encoding, ending, cu
     assert all(a.at < b.at for a, b in pairwise(got))
 
 
+WILD = st.lists(
+    st.lists(st.text(max_size=6) | TIMES | VALUES | st.sampled_from(["-", "²", "٣", '"', "1e999", "0001-01-01 00:00"])),
+    max_size=12,
+)
+
+
+@LAW
+@given(rows=WILD, delimiter=st.sampled_from(",;\t|"), raw=st.binary(max_size=300) | st.none())
+def test_nothing_in_a_file_makes_it_stumble(rows, delimiter, raw):
+    text = "\n".join(["Zeit;Temp;RH".replace(";", delimiter), *map(delimiter.join, rows), ""])
+    with TemporaryDirectory() as folder:
+        path = write(Path(folder), raw if raw is not None else text.encode(errors="replace"))
+        try:
+            found = guess(path, BERLIN)
+        except NotALogger:
+            found = columns(path, time_column="Zeit", time_format=None, zone=BERLIN, delimiter=delimiter)
+        log = LoggerFile(found)
+        polled = log.poll()
+        # What a line holds is never taken for trouble with the file.
+        assert "log.csv has a name" not in told(polled)
+        assert "\n" not in "".join(polled.faults)
+        assert all(0 < reading.humidity_percent <= 100 for reading in polled.readings)
+
+
 @st.composite
 def courses(draw) -> list[tuple[int, float, float]]:
     """Readings as (s, degC, %), rising; every second so fast that most are left out."""
@@ -213,12 +237,14 @@ def _assert_thinned_well(rows: list[tuple[int, float, float]], kept: list[float]
         ("Čas,Vlhkost,Teplota,Povrch", "Teplota", "Vlhkost", "Povrch"),
         ("Aika,Kosteus,Lämpötila,Pinta", "Lämpötila", "Kosteus", "Pinta"),
         ("Time,Battery,Temp 1,Air temp,RH", "Air temp", "RH", None),
+        ("Temp,RH,Time", "Temp", "RH", None),
     ],
 )  # fmt: skip
 def test_columns_go_by_their_names(tmp_path, header, air, humidity, surface):
     width = header.count(",")
     row = ",".join(f"{20 + i}.5" for i in range(width))
-    found = guess(write(tmp_path, f"{header}\n2026-05-14 12:00,{row}\n"))
+    line = f"{row},2026-05-14 12:00" if header.endswith("Time") else f"2026-05-14 12:00,{row}"
+    found = guess(write(tmp_path, f"{header}\n{line}\n"))
     assert (found.air_column, found.humidity_column, found.surface_column) == (air, humidity, surface)
     assert found.asks == ()
     assert any(f"“{air}”" in sentence for sentence in found.said)
@@ -230,6 +256,7 @@ def test_columns_go_by_their_names(tmp_path, header, air, humidity, surface):
     [
         ("1,1777629600,20.5,50\n2,1777629660,20.6,50\n3,1777629720,20.6,51\n", "3", "4"),
         ("1777629600,65,20.5\n1777629660,65,20.6\n", "3", "2"),
+        ("1777629600,20.5,0.9,65\n1777629660,20.6,0.9,65\n", "2", "4"),
         ("1777629600123,20.5,65\n1777629660123,20.6,65\n", "2", "3"),
     ],
 )
@@ -390,6 +417,11 @@ def test_a_line_out_of_order_in_that_hour_is_not_taken_for_the_second_pass():
     assert [f"{t:%H:%M}" for t in got if t] == ["00:31", "00:30", "00:31"]
 
 
+def test_a_pause_into_the_second_pass_is_read_as_one():
+    got = read_times(TimeFormat.DAY_FIRST, BERLIN, "25.10.2026 02:40", "25.10.2026 02:10", step=60)
+    assert [f"{t:%H:%M}" for t in got if t] == ["00:40", "01:10"]
+
+
 def test_a_fixed_zone_has_no_such_hour():
     winter = timezone(timedelta(hours=1))
     got = read_times(TimeFormat.DAY_FIRST, winter, "25.10.2026 02:59", "25.10.2026 02:00")
@@ -462,6 +494,23 @@ def test_a_fault_is_told_again_after_a_look_without_it(tmp_path):
     assert "300 °C" in told(log.poll())
 
 
+def test_a_fault_is_not_told_again_after_a_look_at_nothing(tmp_path):
+    path = write(tmp_path, HEAD + lines((0, 20, 50), (1, 400, 50)))
+    log = LoggerFile(columns(path))
+    log.poll()
+    assert log.poll().faults == ()
+    append(path, lines((2, 400, 50)))
+    assert log.poll().faults == ()
+
+
+def test_fahrenheit_is_not_offered_where_it_was_chosen(tmp_path):
+    path = write(tmp_path, HEAD + lines((0, 68, 50), (5, 140, 50)))
+    polled = LoggerFile(columns(path, unit="F")).poll()
+    assert [r.air_degC for r in polled.readings] == [20]
+    assert told(polled) == "log.csv, line 3 left out: 60 °C at 50 % can't be."
+    assert not polled.offers_fahrenheit
+
+
 def test_a_dates_order_chosen_wrongly_is_said(tmp_path):
     path = write(tmp_path, HEAD + "05/12/2026 10:00,20,50\n05/13/2026 10:00,20,50\n")
     polled = LoggerFile(columns(path, time_format=TimeFormat.DAY_FIRST)).poll()
@@ -476,10 +525,26 @@ def test_a_surface_that_cant_be_costs_only_the_surface(tmp_path):
 
 
 def test_duplicates_are_skipped_without_a_word(tmp_path):
-    path = write(tmp_path, HEAD + lines((0, 20, 50), (0, 20, 50), (5, 22, 50), (5, 22, 50)))
+    path = write(tmp_path, HEAD + lines((0, 20, 50), (0, 20, 50), (5, 22, 50), (5, 22, 50), (5, 23, 50)))
     polled = LoggerFile(columns(path)).poll()
+    assert polled.newest == LoggedReading(at(5), 22, 50)
     assert [r.air_degC for r in polled.readings] == [20, 22]
     assert polled.faults == ()
+
+
+@pytest.mark.parametrize(
+    ("second", "kept"),
+    [
+        ("10:01,20.1,50,15", True), ("10:01,20.09,50,15", False), ("10:01,20,51,15", True), ("10:01,20,50.9,15", False),
+        ("10:01,20,50,15.1", True), ("10:01,20,50,15.09", False), ("10:01,20,50,", True), ("10:00:59,30,90,", False),
+    ],
+)  # fmt: skip
+def test_what_changes_less_than_can_be_told_is_left_out_but_newest(tmp_path, second, kept):
+    path = write(tmp_path, f"Time,Temp,RH,S\n2026-05-01 10:00,20,50,15\n2026-05-01 {second}\n")
+    polled = LoggerFile(columns(path, surface_column="S")).poll()
+    assert len(polled.readings) == 1 + kept
+    assert polled.newest is not None
+    assert polled.newest.at > START
 
 
 def test_a_gap_is_told_but_not_a_slow_logger(tmp_path):

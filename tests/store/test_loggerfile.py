@@ -105,6 +105,16 @@ def test_a_truncated_or_replaced_file_is_read_anew(tmp_path, now):
     assert not tail.read().anew
 
 
+def test_a_file_with_the_same_long_head_is_told_apart_where_it_was_read_last(tmp_path):
+    head = b"a long head of its maker\n" * 40
+    path = tmp_path / "log.csv"
+    path.write_bytes(head + b"one\n")
+    tail = Tail(path)
+    tail.read()
+    path.write_bytes(head + b"two\nand more\n")
+    assert tail.read().anew
+
+
 def test_a_file_written_anew_with_the_same_start_goes_on(tmp_path):
     path = tmp_path / "log.csv"
     path.write_bytes(b"first line\nsecond\n")

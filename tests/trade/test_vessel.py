@@ -261,7 +261,7 @@ def test_a_cup_goes_through_a_file_and_a_bad_one_does_not() -> None:
 
 def test_the_usual_cups_hold_about_what_their_names_say() -> None:
     for cup in USUAL_CUPS:
-        named = float(cup.name.removesuffix(" mL").rpartition(" ")[2])
+        named = float(cup.name.partition(" ")[0])
         assert named <= cup.capacity_mL <= 1.1 * named
     assert len({cup.name for cup in USUAL_CUPS}) == len(USUAL_CUPS)
 
