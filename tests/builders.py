@@ -338,9 +338,9 @@ class JobBuilder:
             self.coat(layer)
         return self
 
-    def read_air(self, air_degC: float = 20.0, humidity_percent: float = 50.0) -> Self:
-        """Take a reading."""
-        return self.add(ev.ReadingTaken, air_degC=air_degC, humidity_percent=humidity_percent)
+    def read_air(self, air_degC: float = 20.0, humidity_percent: float = 50.0, **more: float) -> Self:
+        """Take a reading; `surface_degC` and `speed_m_s` where they were measured too."""
+        return self.add(ev.ReadingTaken, air_degC=air_degC, humidity_percent=humidity_percent, **more)
 
     def waive(self, finding: Finding, reason: str = "I know what I do.") -> Self:
         """Sign that the work goes on in spite of `finding`."""

@@ -15,7 +15,23 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, Reduction, Voc, recipe
+from benchtool.job.cards import (
+    Activator,
+    AirRange,
+    ArrheniusPacing,
+    Card,
+    CardTime,
+    DoublingPacing,
+    Duty,
+    EvaporationPacing,
+    Gun,
+    Hazard,
+    Pacing,
+    Reduction,
+    TablePacing,
+    Voc,
+    recipe,
+)
 from benchtool.job.lots import Lot
 from benchtool.job.nextstep import CupAct, cup_step
 from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, with_events
@@ -50,6 +66,14 @@ TIMES = (
 )  # fmt: skip
 
 
+GIVEN = {
+    CardTime.STAND: "stand", CardTime.STAND_REDUCED: "stand_reduced", CardTime.POT_LIFE: "pot_life",
+    CardTime.FLASH: "flash", CardTime.FLASH_CLOSES: "flash_most", CardTime.RECOAT_OPENS: "recoat_opens",
+    CardTime.RECOAT_CLOSES: "recoat_closes", CardTime.TAPE: "tape", CardTime.CURE: "cure",
+}  # fmt: skip
+"""In which field of a card each of its times stands."""
+
+
 def some(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     """A value that a card may also leave out."""
     return st.one_of(st.none(), strategy)
@@ -73,8 +97,47 @@ def vocs() -> st.SearchStrategy[Voc]:
     )
 
 
+_reference = st.sampled_from([18.0, 20.0, 23.0])
+_least = some(st.sampled_from([5.0, 10.0, 18.0]))
+LAWS: st.SearchStrategy[Pacing] = st.one_of(
+    st.builds(ArrheniusPacing, energy_kJ_mol=st.floats(20, 90), reference_degC=_reference, least_degC=_least),
+    st.builds(DoublingPacing, factor=st.floats(1, 4), reference_degC=_reference, least_degC=_least),
+)
+"""How the air changes a time, whichever it is."""
+DRYING: st.SearchStrategy[Pacing] = st.builds(
+    EvaporationPacing, reference_percent=st.floats(20, 70), reference_m_s=st.floats(0, 1), reference_degC=_reference
+)
+
+
 @st.composite
-def cards(draw: Draw, card_id: str = "c1") -> Card:
+def tables(draw: Draw, near: timedelta) -> Pacing:
+    """A card's own table of a time that is about so long: colder takes longer, warmer is quicker."""
+    warmths = sorted(draw(st.sets(st.integers(5, 35), min_size=1, max_size=4)))
+    lengths = draw(st.lists(st.floats(0.2, 5), min_size=len(warmths), max_size=len(warmths)))
+    least = timedelta(seconds=1)
+    rows = zip(warmths, (max(least, near * x) for x in sorted(lengths, reverse=True)), strict=True)
+    return TablePacing(points=tuple((float(degC), wait) for degC, wait in rows), reference_degC=draw(_reference))
+
+
+@st.composite
+def paces(draw: Draw, times: dict[CardTime, timedelta | None], *, table: bool = True) -> dict[CardTime, Pacing]:
+    """What a card says of how the air changes its times; often nothing."""
+    if draw(st.booleans()):
+        return {}
+    said: dict[CardTime, Pacing] = {}
+    if draw(st.booleans()):
+        said[CardTime.EVERY] = draw(LAWS | DRYING)
+    for time, wait in times.items():
+        kinds = [LAWS] if time.in_cup else [LAWS, DRYING]
+        if table and wait is not None:
+            kinds.append(tables(wait))
+        if draw(st.integers(0, 3)) == 0:
+            said[time] = draw(st.one_of(kinds))
+    return said
+
+
+@st.composite
+def cards(draw: Draw, card_id: str = "c1", *, table: bool = True) -> Card:
     """A product card whose shares can be mixed together."""
     flash, flash_more = draw(some(_minutes)), draw(some(_minutes))
     opens, closes_more = draw(some(_minutes | _hours)), draw(some(_minutes | _hours))
@@ -106,7 +169,7 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
     )
     opened, unopened_more = draw(some(_shelf_lives)), draw(some(_shelf_lives))
     thinner_opened, thinner_more = draw(some(_shelf_lives)), draw(some(_shelf_lives))
-    return Card(
+    card = Card(
         id=card_id,
         name=draw(st.sampled_from(["Clear 1", "Base “deep”", "Grundierung ü"])),
         duty=draw(st.sampled_from(Duty)),
@@ -138,7 +201,11 @@ def cards(draw: Draw, card_id: str = "c1") -> Card:
         cure=draw(some(_hours)),
         hazards=tuple(draw(st.lists(st.sampled_from(Hazard), unique=True))),
         note=draw(words),
+        air=draw(some(st.just(AirRange(least_degC=10.0, most_degC=30.0, most_percent=80.0)))),
+        fast_solvent=draw(st.booleans()),
     )
+    times = {time: getattr(card, field) for time, field in GIVEN.items()}
+    return replace(card, paces=draw(paces(times, table=table)))
 
 
 @st.composite
@@ -177,6 +244,18 @@ def lots(draw: Draw, lot_id: str, card: Card) -> Lot:
     )
 
 
+readings = st.fixed_dictionaries(
+    {
+        "air_degC": st.floats(5, 35) | st.floats(-40, 100),
+        "humidity_percent": st.floats(10, 100) | st.floats(0, 100),
+        "surface_degC": some(st.floats(5, 35) | st.floats(-40, 120)),
+        "speed_m_s": some(st.floats(0, 5)),
+        "source": st.sampled_from(["", "typed", "shop.csv"]),
+    }
+)
+"""What a thermometer may show or a hand may type, air that can't be among it."""
+
+
 @dataclass
 class Walk:
     """A painter at work: draws what to do next from what the job allows, and writes it down."""
@@ -186,6 +265,7 @@ class Walk:
     now: datetime
     state: State = field(init=False)
     count: int = 0
+    table: bool = True
 
     def __post_init__(self) -> None:
         self.state = fold(self.job)
@@ -211,7 +291,7 @@ class Walk:
         title, customer = draw(names), draw(words)
         self.act(partial(ev.JobDescribed, title=title, customer=customer))
         for i in range(draw(st.integers(1, 2))):
-            card = draw(cards(f"c{i}"))
+            card = draw(cards(f"c{i}", table=self.table))
             self.act(partial(ev.CardCopied, card=card))
         for i in range(draw(st.integers(1, 2))):
             piece = draw(pieces(f"p{i}"))
@@ -314,7 +394,9 @@ class Walk:
     def aside(self) -> None:
         """Something else: a reading, a prep step, a trial, a can, a change of plan or card, a waiver, a correction."""
         piece = self._piece()
-        others: list[Callable[[], None]] = [self._read, self._waive, self._correct, self._amend_card, self._take]
+        others: list[Callable[[], None]] = [
+            *(self._read, self._read, self._expect, self._waive, self._correct, self._amend_card, self._take)
+        ]
         if piece is not None:
             others += [
                 lambda: self._prep(piece),
@@ -327,9 +409,21 @@ class Walk:
         self.draw(st.sampled_from(others))()
 
     def _read(self) -> None:
-        air, wet = self.draw(st.floats(-30, 70)), self.draw(st.floats(0, 100))
-        surface = self.draw(some(st.floats(-30, 120)))
-        self.act(partial(ev.ReadingTaken, air_degC=air, humidity_percent=wet, surface_degC=surface))
+        told = self.draw(readings)
+        self.act(partial(ev.ReadingTaken, **told))
+
+    def _expect(self) -> None:
+        """Say how the air will go, perhaps from a little before on, perhaps not at all."""
+        hours = sorted(self.draw(st.sets(st.sampled_from([-2, 0, 1, 9, 13, 40]), max_size=3)))
+        points = tuple(
+            ev.CoursePoint(
+                at=self.now + timedelta(hours=h),
+                air_degC=self.draw(st.floats(-10, 45)),
+                humidity_percent=self.draw(some(st.floats(1, 99))),
+            )
+            for h in hours
+        )
+        self.act(partial(ev.CourseExpected, points=points))
 
     def _waive(self) -> None:
         self.act(self._waiver())
@@ -347,8 +441,8 @@ class Walk:
         if not self.state.cards:
             return
         card = self.draw(st.sampled_from(list(self.state.cards.values())))
-        told = self.draw(cards(card.id))
-        amended = replace(card, **{name: getattr(told, name) for name in TIMES})
+        told = self.draw(cards(card.id, table=self.table))
+        amended = replace(card, paces=told.paces, **{name: getattr(told, name) for name in TIMES})
         self.act(partial(ev.CardCopied, card=amended))
 
     def _take(self) -> None:
@@ -407,14 +501,25 @@ class Walk:
 
 
 @st.composite
-def jobs(draw: Draw, most_acts: int = 25) -> Job:
-    """A job in the middle of being worked on."""
+def jobs(draw: Draw, most_acts: int = 25, *, table: bool = True) -> Job:
+    """A job in the middle of being worked on; without `table` no card has a table of times of its own."""
     created = draw(instants)
     head = Job(format=FORMAT, schema=SCHEMA, id="job-1", created=created, demo=draw(st.booleans()), note=draw(words))
-    walk = Walk(draw, head, created)
+    walk = Walk(draw, head, created, table=table)
     walk.plan()
     walk.work(most_acts)
     return walk.job
+
+
+def without_paces(job: Job) -> Job:
+    """The same job by cards that do not say how the air changes their times."""
+    events = (replace(e, card=replace(e.card, paces={})) if isinstance(e, ev.CardCopied) else e for e in job.events)
+    return replace(job, events=tuple(events))
+
+
+def without_air(job: Job) -> Job:
+    """The same job with nothing read or expected of the air."""
+    return replace(job, events=tuple(e for e in job.events if not isinstance(e, ev.ReadingTaken | ev.CourseExpected)))
 
 
 @st.composite

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLa
 from benchtool.bench.controls import BenchButton, Words, scrolled
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.job.nextstep import Act, NextStep, next_step
-from benchtool.job.state import State
+from benchtool.job.record import Job
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words, span_words
 
@@ -22,7 +22,7 @@ class Chip(QAbstractButton):
         self.look = look
         self.piece_id, self.number = piece_id, number
         self.words, self.hands = "", False
-        self.known: tuple[State | None, datetime | None] = (None, None)
+        self.known: tuple[Job | None, datetime | None] = (None, None)
         self.setObjectName(f"piece-{piece_id}")
         self.setCheckable(True)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
@@ -34,10 +34,10 @@ class Chip(QAbstractButton):
         self.setFixedHeight(self.look.target + GRID // 2)
         self.updateGeometry()
 
-    def waits(self, state: State, now: datetime) -> bool:
+    def waits(self, job: Job, now: datetime) -> bool:
         """Whether the piece can only be in the same wait as when it was last shown."""
         known, until = self.known
-        return known is state and until is not None and now < until
+        return known is job and until is not None and now < until
 
     def show_piece(self, name: str, words: str, *, hands: bool, picked: bool) -> None:
         """Show the piece as it stands."""
@@ -125,7 +125,7 @@ class Header(QWidget):
         self.setObjectName("header")
         self._chips: dict[str, Chip] = {}
         self._in_view: str | None = None
-        self._named: tuple[State, str] | None = None
+        self._named: tuple[Job, str] | None = None
         self.job = BenchButton(look, "Job", "J", name="job")
         self.job.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.title = Words(look, "strong", "ink", wrap=False)
@@ -194,16 +194,16 @@ class Header(QWidget):
             self.air.say("")
             self.add.setEnabled(False)
             return
-        if self._named is None or self._named[0] is not document.state or self._named[1] != document.read_only:
-            self._named = (document.state, document.read_only)
+        if self._named is None or self._named[0] is not document.job or self._named[1] != document.read_only:
+            self._named = (document.job, document.read_only)
             self._name(document)
         for piece in document.state.pieces.values():
             chip, picked = self._chips[piece.id], piece.id == self.session.piece_id
-            if chip.waits(document.state, now) and picked == chip.isChecked() and chip.visibleRegion().isEmpty():
+            if chip.waits(document.job, now) and picked == chip.isChecked() and chip.visibleRegion().isEmpty():
                 continue  # only its countdown has gone on, and nobody sees it
             step = next_step(document.state, piece, now)
             chip.show_piece(piece.piece.name, _short(step, now), hands=step.hands, picked=picked)
-            chip.known = (document.state, step.due_at)
+            chip.known = (document.job, step.due_at)
         if self.session.piece_id in self._chips and self.session.piece_id != self._in_view:
             self._in_view = self.session.piece_id
             self.area.ensureWidgetVisible(self._chips[self.session.piece_id], 4 * GRID, 0)

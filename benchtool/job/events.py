@@ -9,7 +9,19 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from benchtool.job.cards import Card, Gun, Id, Millilitres, Name, RecipePart, Record, Text
+from benchtool.job.cards import (
+    AirDegC,
+    Card,
+    Gun,
+    Humidity,
+    Id,
+    MetresPerSecond,
+    Millilitres,
+    Name,
+    RecipePart,
+    Record,
+    Text,
+)
 from benchtool.job.lots import Instant, Lot
 from benchtool.trade.numbers import pour_figure
 from benchtool.trade.substrates import Flex
@@ -215,11 +227,33 @@ class CoatDone(Happened, frozen=True, kw_only=True, tag="coat done"):
 
 
 class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
-    """The air in the shop, and the surface where it was measured."""
+    """The air in the shop, and its speed and the surface where they were measured.
 
-    air_degC: Annotated[float, Meta(ge=-30, le=70)]
-    humidity_percent: Annotated[float, Meta(ge=0, le=100)]
-    surface_degC: Annotated[float, Meta(ge=-30, le=120)] | None = None
+    `source` says where the figures are from: `typed`, or the name of a logger's file.
+    """
+
+    air_degC: AirDegC
+    humidity_percent: Humidity
+    surface_degC: Annotated[float, Meta(ge=-40, le=120)] | None = None
+    speed_m_s: MetresPerSecond | None = None
+    source: Text = ""
+
+
+class CoursePoint(Record, frozen=True, kw_only=True):
+    """From `at` on the air is expected to be so; without a humidity it holds as much water as the air of then."""
+
+    at: Instant
+    air_degC: AirDegC
+    humidity_percent: Humidity | None = None
+
+
+class CourseExpected(Happened, frozen=True, kw_only=True, tag="course expected"):
+    """How the air will go from now on, in steps, such as a heater that is off for the night; none for as it is.
+
+    It takes the place of what was expected before, from its own instant on.
+    """
+
+    points: Annotated[tuple[CoursePoint, ...], Meta(max_length=1_000)]
 
 
 class WaiverSigned(Happened, frozen=True, kw_only=True, tag="waiver signed"):
@@ -247,7 +281,7 @@ class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
 Event = (
     JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
     | PrepDone | TrialRecorded | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied | CoatStarted
-    | CoatDone | ReadingTaken | WaiverSigned | Corrected | Withdrawn
+    | CoatDone | ReadingTaken | CourseExpected | WaiverSigned | Corrected | Withdrawn
 )  # fmt: skip
 
 
@@ -276,5 +310,7 @@ def event_words(event: Event) -> str:
             return f"{what.value} mix stirred"
         case ReadingTaken(air_degC=air, humidity_percent=humidity):
             return f"reading {air:g} °C {humidity:g} %"
+        case CourseExpected(points=points):
+            return "expected air noted" if points else "expected air cleared"
         case _:
             return str(event.__struct_config__.tag)

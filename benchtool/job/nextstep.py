@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from benchtool.job.cards import Card
+from benchtool.job.cards import Card, CardTime
 from benchtool.job.events import Stirred
 from benchtool.job.state import LayerState, Mix, PieceState, State
-from benchtool.job.windows import recoat_span, stand_span
+from benchtool.job.windows import FOR_GOOD, recoat_span, stand_span
 from benchtool.trade.mixing import PartKind, fractions, parse_share, reduction_of, size_in_cup
 from benchtool.trade.numbers import clock_words, pour_figure
 
@@ -110,7 +110,7 @@ def _standing(card: Card, mix: Mix, now: datetime) -> CupStep | None:
     if stand is None or now >= stand[0].opens_at:
         return None
     until = stand[0].opens_at
-    left = clock_words((until - now).total_seconds())
+    left = clock_words((until - now).total_seconds()) if until < FOR_GOOD else "until the air is better"
     return CupStep(act=CupAct.WAIT, until=until, words=f"Let it stand {left} before you {stand[1]}")
 
 
@@ -135,7 +135,7 @@ class Act(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
-    """The next step at a piece, in a sentence and in a few words; `due_at` ends a wait."""
+    """The next step at a piece, in a sentence and in a few words; `due_at` ends a wait, None where it does not end."""
 
     act: Act
     words: str
@@ -171,10 +171,11 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
         )
     due = _coat_due(piece, layer)
     if due is not None and now < due:
-        left = clock_words((due - now).total_seconds())
+        left = clock_words((due - now).total_seconds()) if due < FOR_GOOD else "until the air is better"
         what = f"coat {n}" if layer.started else name
         words = f"Wait {left} before {what}"
-        return NextStep(act=Act.WAIT, words=words, layer=layer.id, coat=n, due_at=due)
+        comes = due if due < FOR_GOOD else None
+        return NextStep(act=Act.WAIT, words=words, layer=layer.id, coat=n, due_at=comes)
     mix = state.mix_for(layer)
     card = mix.card or state.card_of(layer) if mix is not None else None  # a cup goes by the card it was begun by
     if card is None or mix is None:
@@ -193,8 +194,9 @@ def _coat_due(piece: PieceState, layer: LayerState) -> datetime | None:
     """When the next coat of `layer` may go on: by its own flash, or the recoat of the layer under it."""
     last = layer.last_done
     if last is not None and last.done_at is not None:
-        flash = last.card.flash if last.card is not None else None
-        return last.done_at + flash if flash is not None else None
+        if last.card is None or last.card.flash is None:
+            return None
+        return layer.air.ends(last.done_at, last.card.flash, last.card, CardTime.FLASH)
     under = piece.under(layer)
     below = under.last_done if under is not None else None
     under_card = below.card if below is not None else None

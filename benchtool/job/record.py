@@ -7,12 +7,13 @@ from msgspec import Meta
 from msgspec.structs import replace
 
 from benchtool.job.cards import Id, Record, Text
-from benchtool.job.events import Corrected, Event, LotTaken, Withdrawn
+from benchtool.job.events import Corrected, CourseExpected, Event, LotTaken, Withdrawn
 from benchtool.job.lots import Instant, moved
 
 FORMAT = "bench job"
 SCHEMA = 2
-"""2: cans with their lots, what is left over of a cup, guesses, and cards that say more (1 had none of these)."""
+"""2: cans with their lots, what is left over of a cup, guesses, the air that is expected, and cards that say more
+(1 had none of these)."""
 
 
 class Job(Record, frozen=True, kw_only=True):
@@ -100,5 +101,7 @@ def shifted(job: Job, by: timedelta) -> Job:
             then = replace(then, really_at=then.really_at + by)
         elif isinstance(then, LotTaken):
             then = replace(then, lot=moved(then.lot, by))
+        elif isinstance(then, CourseExpected):
+            then = replace(then, points=tuple(replace(p, at=p.at + by) for p in then.points))
         events.append(then)
     return replace(job, created=job.created + by, events=tuple(events))

@@ -4,14 +4,16 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import cached_property, lru_cache
 from typing import Any
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Activator, Card, RecipePart
+from benchtool.job.airhistory import AirHistory
+from benchtool.job.cards import Activator, Card
+from benchtool.job.cup import Mix, recipe_parts
 from benchtool.job.lots import Lot
 from benchtool.job.record import Job, standing
-from benchtool.trade.mixing import Part, PartKind, PourCheck, check_pours, fractions
+
+__all__ = ["Coat", "LayerState", "Mix", "PieceState", "State", "Step", "fold", "grow", "recipe_parts", "replay"]
 
 
 @dataclass(slots=True)
@@ -36,108 +38,16 @@ class Step:
     place: int
 
 
-@dataclass
-class Mix:
-    """One cup: its recipe, what was poured, and when it was stirred; `card` is its card as it was when begun."""
-
-    made: ev.Mixed
-    place: int
-    pours: list[ev.Poured] = field(default_factory=list)
-    stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
-    emptied_at: datetime | None = None
-    left_mL: float | None = None
-    first_stirred: dict[ev.Stirred, datetime] = field(default_factory=dict)
-    card: Card | None = None
-
-    @property
-    def id(self) -> str:
-        """The mix's id."""
-        return self.made.mix
-
-    @cached_property
-    def parts(self) -> tuple[Part, ...]:
-        """The recipe in pour order."""
-        return recipe_parts(self.made.parts)
-
-    @cached_property
-    def poured_mL(self) -> dict[str, float]:
-        """How much of each part is in the cup, by name."""
-        sums: dict[str, float] = {}
-        for pour in self.pours:
-            sums[pour.part] = sums.get(pour.part, 0.0) + pour.mL
-        return sums
-
-    @cached_property
-    def checks(self) -> tuple[PourCheck, ...]:
-        """Each part as poured against the recipe."""
-        return check_pours(self.parts, self.poured_mL)
-
-    @property
-    def total_mL(self) -> float:
-        """All that is in the cup."""
-        return sum(self.poured_mL.values())
-
-    def has(self, kind: PartKind) -> bool:
-        """Say whether the recipe has a part of this kind."""
-        return any(p.kind is kind for p in self.parts)
-
-    @cached_property
-    def activated_at(self) -> datetime | None:
-        """When the pot life began: the first activator poured, or stirred in where no pour is logged.
-
-        Stirring once more, or the base alone, moves nothing.
-        """
-        times = self._activator_poured()
-        if self.has(PartKind.ACTIVATOR):
-            stirs = {**self.stirred, **self.first_stirred}
-            times += [at for what, at in stirs.items() if what is not ev.Stirred.BASE]
-        return min(times, default=None)
-
-    @cached_property
-    def stood_from(self) -> datetime | None:
-        """From when the activated mix stands: its last stirring before it was reduced.
-
-        Where none is logged, the first stirring that held the activator counts, though it was reduced by then.
-        None where the recipe has no activator, or nothing but the base was stirred.
-        """
-        if not self.has(PartKind.ACTIVATOR):
-            return None
-        poured = min(self._activator_poured(), default=None)
-        reduced = ev.Stirred.REDUCED
-        stirs = [self.stirred.get(ev.Stirred.ACTIVATED), self.first_stirred.get(reduced), self.stirred.get(reduced)]
-        logged = [at for at in stirs if at is not None]
-        if not logged:
-            return None
-        held = (at for at in logged if poured is None or at >= poured)
-        # An activator that is logged after every stirring can't have stood before it was in the cup.
-        return next(held, poured)
-
-    def _activator_poured(self) -> list[datetime]:
-        names = {p.name for p in self.parts if p.kind is PartKind.ACTIVATOR}
-        return [p.at for p in self.pours if p.part in names and p.mL > 0]
-
-
-@lru_cache(maxsize=512)
-def recipe_parts(parts: tuple[RecipePart, ...]) -> tuple[Part, ...]:
-    """Turn the recipe kept in the record into what the ratios are reckoned with.
-
-    Raises:
-        NotAShare: the recipe is no mix.
-    """
-    read = tuple(p.part() for p in parts)
-    fractions(read)
-    return read
-
-
 @dataclass(slots=True)
 class LayerState:
-    """A layer of the plan and what has been done to it."""
+    """A layer of the plan and what has been done to it; `air` is that of the whole job."""
 
     plan: ev.Layer
     piece: str
     coats: list[Coat] = field(default_factory=list)
     mixes: list[str] = field(default_factory=list)
     scuffed_at: datetime | None = None
+    air: AirHistory = field(default_factory=AirHistory, compare=False, repr=False)
 
     @property
     def id(self) -> str:
@@ -225,6 +135,8 @@ class State:
     waivers: list[ev.WaiverSigned] = field(default_factory=list)
     lots: dict[str, Lot] = field(default_factory=dict)
     in_hand: dict[tuple[str, str], str] = field(default_factory=dict)
+    expected: ev.CourseExpected | None = None
+    air: AirHistory = field(default_factory=AirHistory, compare=False, repr=False)
     newest: tuple[int, ev.Event] | None = None
 
     def card_of(self, layer: LayerState) -> Card | None:
@@ -293,15 +205,28 @@ def fold(job: Job) -> State:
 
     An event that speaks of something taken back is passed over: an undo is always possible.
     """
-    state = State()
+    state = _unwritten(job)
     for _ in _replay(job, state):
         pass
     return state
 
 
+def grow(state: State, place: int, event: ev.Event) -> None:
+    """Take one more event, at its place in the record, into a folded state: the fold's own step.
+
+    Raises:
+        ValueError: it withdraws or corrects another event, so the job must be folded anew.
+    """
+    if isinstance(event, ev.Withdrawn | ev.Corrected):
+        raise ValueError("An event that changes what was before can't be added to a state: fold the job anew.")
+    _STEPS[type(event)](state, place, event)
+    if state.newest is None or event.at >= state.newest[1].at:
+        state.newest = (place, event)
+
+
 def replay(job: Job) -> Iterator[tuple[State, ev.Event]]:
     """Walk over the standing events with the state as it was before each: one state, which grows meanwhile."""
-    state = State()
+    state = _unwritten(job)
     for event in _replay(job, state):
         yield state, event
 
@@ -309,9 +234,11 @@ def replay(job: Job) -> Iterator[tuple[State, ev.Event]]:
 def _replay(job: Job, state: State) -> Iterator[ev.Event]:
     for place, event in standing(job.events):
         yield event
-        _STEPS[type(event)](state, place, event)
-        if state.newest is None or event.at >= state.newest[1].at:
-            state.newest = (place, event)
+        grow(state, place, event)
+
+
+def _unwritten(job: Job) -> State:
+    return State(air=AirHistory(job.created))
 
 
 def _described(state: State, _: int, e: ev.JobDescribed) -> None:
@@ -335,7 +262,7 @@ def _layer_added(state: State, _: int, e: ev.LayerAdded) -> None:
     piece = state.pieces.get(e.piece)
     if piece is None:
         return
-    layer = LayerState(e.layer, e.piece)
+    layer = LayerState(e.layer, e.piece, air=state.air)
     state.layers[e.layer.id] = layer
     before = state.layers.get(e.before or "")
     at = piece.layers.index(before) if before is not None and before in piece.layers else len(piece.layers)
@@ -369,7 +296,7 @@ def _trial(state: State, _: int, e: ev.TrialRecorded) -> None:
 
 
 def _mixed(state: State, place: int, e: ev.Mixed) -> None:
-    state.mixes[e.mix] = Mix(e, place, card=state.cards.get(e.card))
+    state.mixes[e.mix] = Mix(e, place, card=state.cards.get(e.card), air=state.air)
     if e.layer in state.layers:
         state.layers[e.layer].mixes.append(e.mix)
 
@@ -377,6 +304,7 @@ def _mixed(state: State, place: int, e: ev.Mixed) -> None:
 def _poured(state: State, _: int, e: ev.Poured) -> None:
     if e.mix in state.mixes:
         state.mixes[e.mix].pours.append(e)
+        state.mixes[e.mix].forget()
 
 
 def _lot_taken(state: State, _: int, e: ev.LotTaken) -> None:
@@ -389,6 +317,7 @@ def _stirred(state: State, _: int, e: ev.MixStirred) -> None:
         mix = state.mixes[e.mix]
         mix.stirred[e.what] = e.at
         mix.first_stirred[e.what] = min(mix.first_stirred.get(e.what, e.at), e.at)
+        mix.forget()
 
 
 def _shared(state: State, _: int, e: ev.CupShared) -> None:
@@ -416,6 +345,12 @@ def _done(state: State, _: int, e: ev.CoatDone) -> None:
 
 def _reading(state: State, _: int, e: ev.ReadingTaken) -> None:
     state.readings.append(e)
+    state.air.read(e)
+
+
+def _course(state: State, _: int, e: ev.CourseExpected) -> None:
+    state.expected = e
+    state.air.expect(e)
 
 
 def _waived(state: State, _: int, e: ev.WaiverSigned) -> None:
@@ -441,5 +376,6 @@ _STEPS: dict[type, Callable[[State, int, Any], None]] = {
     ev.CoatStarted: _started,
     ev.CoatDone: _done,
     ev.ReadingTaken: _reading,
+    ev.CourseExpected: _course,
     ev.WaiverSigned: _waived,
 }

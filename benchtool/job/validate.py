@@ -5,13 +5,25 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from benchtool.job import events as ev
-from benchtool.job.cards import BASE_NAME, Activator, Card, Gun, recipe
+from benchtool.job.airhistory import air_expected
+from benchtool.job.cards import (
+    BASE_NAME,
+    Activator,
+    Card,
+    CardTime,
+    EvaporationPacing,
+    Gun,
+    TablePacing,
+    pace_model,
+    recipe,
+)
 from benchtool.job.lots import Lot, times
 from benchtool.job.record import Job, standing
 from benchtool.job.state import recipe_parts
 from benchtool.trade.emissions import NotEmissions
 from benchtool.trade.flow import NotAFlowCup, read_cup
 from benchtool.trade.mixing import NotAShare, parse_share
+from benchtool.trade.pace import NotAPace
 
 EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(9000, 1, 1, tzinfo=UTC)
 LONGEST = timedelta(days=36_600)
@@ -61,6 +73,9 @@ def _instants(job: Job) -> Iterator[tuple[str, datetime]]:
         yield f"$.events[{i}].at", event.at
         if isinstance(event, ev.Corrected):
             yield f"$.events[{i}].really_at", event.really_at
+        elif isinstance(event, ev.CourseExpected):
+            for k, point in enumerate(event.points):
+                yield f"$.events[{i}].points[{k}].at", point.at
 
 
 def _duplicate_ids(job: Job) -> Iterator[Fault]:
@@ -96,6 +111,18 @@ def _card_faults(job: Job) -> Iterator[Fault]:
         elif isinstance(e, ev.LotTaken):
             for path, message in lot_faults(e.lot):
                 yield Fault(f"$.events[{i}].lot{path}", message)
+        elif isinstance(e, ev.CourseExpected):
+            for path, message in course_faults(e.points):
+                yield Fault(f"$.events[{i}]{path}", message)
+
+
+def course_faults(points: tuple[ev.CoursePoint, ...]) -> Iterator[tuple[str, str]]:
+    """Give the path and the message of each step of an expected course that can't be so."""
+    for k, point in enumerate(points):
+        if k and point.at <= points[k - 1].at:
+            yield f".points[{k}].at", "the steps must go from early to late, each at its own time"
+        if air_expected(point, None) is None:
+            yield f".points[{k}]", "no shop has such air: a figure in °F may have been taken for one in °C"
 
 
 def lot_faults(lot: Lot) -> Iterator[tuple[str, str]]:
@@ -131,9 +158,29 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
         yield ".recoat_closes", "it closes, and recoat_opens does not say when it opens"
     if card.coats_most < card.coats_least:
         yield ".coats_most", "it is less than coats_least"
+    yield from _pace_faults(card)
     yield from _contents_faults(card)
     yield from _flow_faults(card)
     yield from _share_faults(card)
+
+
+def _pace_faults(card: Card) -> Iterator[tuple[str, str]]:
+    for time, pacing in card.paces.items():
+        path = f'.paces["{time.value}"]'
+        try:
+            pace_model(pacing)
+        except NotAPace as wrong:
+            yield path, str(wrong)
+            continue
+        if time is CardTime.EVERY and isinstance(pacing, TablePacing):
+            yield path, "a table is of one kind of time: write which"
+        elif isinstance(pacing, EvaporationPacing) and time.in_cup:
+            yield path, "what is in the cup does not dry: evaporation is for flash, recoat, tape and cure"
+    air = card.air
+    for low, high in (("least_degC", "most_degC"), ("least_percent", "most_percent")) if air is not None else ():
+        first, second = getattr(air, low), getattr(air, high)
+        if first is not None and second is not None and second < first:
+            yield f".air.{high}", f"it is less than {low}"
 
 
 def _contents_faults(card: Card) -> Iterator[tuple[str, str]]:

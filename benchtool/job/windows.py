@@ -1,12 +1,14 @@
 """The windows of a job: built once from the state, then asked about any moment."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
-from benchtool.job.cards import Card
+from benchtool.job.airhistory import AirHistory
+from benchtool.job.cards import Card, CardTime
 from benchtool.job.events import Stirred
 from benchtool.job.state import Coat, LayerState, Mix, State
+from benchtool.trade import windows as trade
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.numbers import clock_words, span_words
 from benchtool.trade.windows import Phase, Span, WindowKind
@@ -15,7 +17,7 @@ REMEMBERED = timedelta(hours=12)
 """How long a window that only informs (cured, tape may touch, a dead pot) stays listed after its edge."""
 
 
-FOR_GOOD = datetime.max.replace(tzinfo=UTC)
+FOR_GOOD = trade.FOR_GOOD
 """An instant that no clock reaches."""
 
 
@@ -49,8 +51,25 @@ class Window:
         edges = (self.span.opens_at, self.span.closing_from(), self.span.closes_at)
         return min((at for at in edges if at is not None and at > now), default=FOR_GOOD)
 
+    @property
+    def card_ends_at(self) -> datetime:
+        """When the wait (of a pot life, the deadline) would be over by the card alone, whatever the air."""
+        waits = self.kind is not WindowKind.POT_LIFE
+        by = self.span.opens_by if waits else self.span.closes_by
+        if by is not None:
+            return by.by_card
+        return self.span.opens_at if waits or self.span.closes_at is None else self.span.closes_at
+
+    def why(self, now: datetime) -> str:
+        """Say what the air in force at `now` does to the edge that comes next; "" for next to nothing."""
+        by = {Phase.WAITING: self.span.opens_by, Phase.CLOSED: None}.get(self.phase(now), self.span.closes_by)
+        return by.why(now) if by is not None else ""
+
     def words(self, now: datetime) -> str:
         """Say in a sentence what this window asks of the painter at `now`."""
+        if self.span.never:
+            why = self.span.opens_by.why(now) if self.span.opens_by is not None else ""
+            return self._never_words + (f": {why[:1].lower()}{why[1:]}" if why else "")
         left = self.span.remaining_s(now)
         phase = self.phase(now)
         wait = rest = clock_words(left or 0.0, up=phase is Phase.WAITING and self.kind is not WindowKind.POT_LIFE)
@@ -67,6 +86,10 @@ class Window:
                 return f"Pot life ends in {rest}"
             case WindowKind.POT_LIFE, _:
                 return f"Pot life {rest} left"
+            case WindowKind.RECOAT, Phase.WAITING if self.span.closes_first:
+                return f"Wait {wait}. It would close before it opens in this air: {self.scuff_words} before {then}"
+            case WindowKind.FLASH, Phase.WAITING if self.span.closes_first:
+                return f"Wait {wait}. In this air {then} will be late for the card by then"
             case WindowKind.FLASH | WindowKind.RECOAT, Phase.WAITING:
                 return f"Wait {wait} before {then}"
             case WindowKind.FLASH, Phase.CLOSED:
@@ -89,6 +112,11 @@ class Window:
     def words_beside(self, now: datetime) -> str:
         """Say the same where the time left stands beside it in figures."""
         phase = self.phase(now)
+        if self.span.never:
+            return self._never_words[:1].lower() + self._never_words[1:]
+        if phase is Phase.WAITING and self.span.closes_first:
+            late = "late by then" if self.kind is WindowKind.FLASH else f"{self.scuff_words.rstrip(',')} first"
+            return f"then {self.then}, {late}"
         if phase is not Phase.WAITING and self.kind is not WindowKind.POT_LIFE:
             return self.words(now)
         return {
@@ -99,6 +127,13 @@ class Window:
             WindowKind.CURE: "to full cure",
             WindowKind.POT_LIFE: "pot life over" if phase is Phase.CLOSED else "pot life left",
         }[self.kind]
+
+    @property
+    def _never_words(self) -> str:
+        return {
+            WindowKind.STAND: "It does not get ready in this air",
+            WindowKind.CURE: "It does not cure in this air",
+        }.get(self.kind, "It does not dry in this air")
 
     @property
     def scuff_words(self) -> str:
@@ -163,9 +198,11 @@ def _of_layer(state: State, layer: LayerState, holders: dict[str, str]) -> Itera
     if over is not None:
         yield from _recoat(state, layer, card, done, state.layer_name(over))
     if card.tape is not None:
-        yield _window(state, layer, WindowKind.TAPE, Span(done.done_at, done.done_at + card.tape), done)
+        span = _wait(layer.air, done.done_at, card.tape, card, CardTime.TAPE)
+        yield _window(state, layer, WindowKind.TAPE, span, done)
     if card.cure is not None:
-        yield _window(state, layer, WindowKind.CURE, Span(done.done_at, done.done_at + card.cure), done)
+        span = _wait(layer.air, done.done_at, card.cure, card, CardTime.CURE)
+        yield _window(state, layer, WindowKind.CURE, span, done)
 
 
 def _window(
@@ -194,6 +231,19 @@ def _window(
     )
 
 
+def _wait(air: AirHistory, start: datetime, wait: timedelta, card: Card, time: CardTime) -> Span:
+    ending = air.ending(start, wait, card, time)
+    return Span(start, start + wait) if ending is None else Span(start, ending.at, opens_by=ending)
+
+
+def _with_deadline(span: Span, air: AirHistory, wait: timedelta | None, card: Card, time: CardTime) -> Span:
+    if wait is None:
+        return span
+    start = span.started_at
+    ending = air.ending(start, wait, card, time)
+    return replace(span, closes_at=start + wait if ending is None else ending.at, closes_by=ending)
+
+
 def stand_span(card: Card, mix: Mix) -> tuple[Span, str] | None:
     """Say which stand time of this mix ends last, and what follows it; None where none runs.
 
@@ -202,9 +252,9 @@ def stand_span(card: Card, mix: Mix) -> tuple[Span, str] | None:
     reduced, activated = mix.stirred.get(Stirred.REDUCED), mix.stood_from
     spans = []
     if reduced is not None and card.stand_reduced is not None:
-        spans.append(Span(reduced, reduced + card.stand_reduced))
+        spans.append(_wait(mix.air, reduced, card.stand_reduced, card, CardTime.STAND_REDUCED))
     if activated is not None and card.stand is not None:
-        spans.append(Span(activated, activated + card.stand))
+        spans.append(_wait(mix.air, activated, card.stand, card, CardTime.STAND))
     if not spans:
         return None
     waits_for_reducer = reduced is None and mix.has(PartKind.REDUCER)
@@ -216,7 +266,7 @@ def pot_life_span(card: Card, mix: Mix) -> Span | None:
     start = mix.activated_at
     if card.pot_life is None or start is None:
         return None
-    return Span(start, start, start + card.pot_life)
+    return _with_deadline(Span(start, start), mix.air, card.pot_life, card, CardTime.POT_LIFE)
 
 
 def _of_mix(state: State, layer: LayerState, card: Card, mix: Mix) -> Iterator[Window]:
@@ -234,8 +284,8 @@ def _of_mix(state: State, layer: LayerState, card: Card, mix: Mix) -> Iterator[W
 def _flash(state: State, layer: LayerState, card: Card, done: Coat) -> Iterator[Window]:
     if card.flash is None or done.done_at is None:
         return
-    closes = done.done_at + card.flash_most if card.flash_most is not None else None
-    span = Span(done.done_at, done.done_at + card.flash, closes)
+    span = _wait(layer.air, done.done_at, card.flash, card, CardTime.FLASH)
+    span = _with_deadline(span, layer.air, card.flash_most, card, CardTime.FLASH_CLOSES)
     then = f"coat {done.number + 1}"
     yield _window(state, layer, WindowKind.FLASH, span, done, then, needed=True)
 
@@ -243,18 +293,21 @@ def _flash(state: State, layer: LayerState, card: Card, done: Coat) -> Iterator[
 def recoat_span(card: Card, layer: LayerState) -> Span | None:
     """Say when the next layer may go on this one; after it closes only a scuff opens it again.
 
-    A card that gives no recoat time still asks for its flash before anything goes over a coat.
+    A card that gives no recoat time still asks for its flash before anything goes over a coat. A scuff opens what has
+    closed and shortens no wait.
     """
     done = layer.last_done
-    wait = card.recoat_opens if card.recoat_opens is not None else card.flash
+    wait, time = card.recoat_opens, CardTime.RECOAT_OPENS
+    if wait is None:
+        wait, time = card.flash, CardTime.FLASH
     if wait is None or done is None or done.done_at is None:
         return None
-    opens = done.done_at + wait
-    closes = done.done_at + card.recoat_closes if card.recoat_closes is not None else None
+    opening = _wait(layer.air, done.done_at, wait, card, time)
+    span = _with_deadline(opening, layer.air, card.recoat_closes, card, CardTime.RECOAT_CLOSES)
     scuffed = layer.scuffed_at
-    if closes is not None and scuffed is not None and scuffed >= closes:
-        return Span(done.done_at, scuffed)
-    return Span(done.done_at, opens, closes)
+    if span.closes_at is not None and scuffed is not None and scuffed >= span.closes_at:
+        return Span(done.done_at, scuffed) if scuffed >= opening.opens_at else opening
+    return span
 
 
 def _recoat(state: State, layer: LayerState, card: Card, done: Coat, then: str) -> Iterator[Window]:

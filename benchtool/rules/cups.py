@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from benchtool.job.cards import Card
+from benchtool.job.cards import Card, CardTime
 from benchtool.job.events import Stirred
 from benchtool.job.state import LayerState, Mix
-from benchtool.job.windows import pot_life_span, stand_span
+from benchtool.job.windows import FOR_GOOD, pot_life_span, stand_span
 from benchtool.rules.finding import SHEET, Facts, Family, Finding, Severity, key, left
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.numbers import span_words
@@ -59,9 +59,9 @@ def stand(facts: Facts) -> Iterator[Finding]:
         elif running is not None and facts.now < running[0].opens_at:
             yield _stand_finding(
                 Severity.STOP, layer, mix, _counted(card, mix),
-                f"{card.name} must stand {left(running[0].opens_at, facts.now)} more before you {running[1]}.",
+                f"{card.name} must stand {_longer(running[0].opens_at, facts.now)} before you {running[1]}.",
                 "Cover the cup and wait.",
-                running[0].opens_at,
+                None if running[0].never else running[0].opens_at,
             )  # fmt: skip
         early = _reduced_early(card, mix)
         if early is not None:
@@ -104,11 +104,16 @@ def _sprayed_early(facts: Facts) -> Iterator[Finding]:
             message = f"{name} went on, and no stirring of its cup is logged: nobody knows how long it stood."
             yield _stand_finding(Severity.CAUTION, layer, mix, missing, message, remedy)
         elif running is not None and coat.started_at < running[0].opens_at:
-            message = f"{name} went on {left(running[0].opens_at, coat.started_at)} before its stand time was over."
+            short = "long" if running[0].never else left(running[0].opens_at, coat.started_at)
+            message = f"{name} went on {short} before its stand time was over."
             yield _stand_finding(Severity.CAUTION, layer, mix, _counted(card, mix), message, remedy)
         if early is not None:
             message = f"{name} went on from a cup that was reduced {early} before its stand time was over."
             yield _stand_finding(Severity.CAUTION, layer, mix, Stirred.ACTIVATED, message, remedy)
+
+
+def _longer(until: datetime, now: datetime) -> str:
+    return left(until, now) + (" more" if until < FOR_GOOD else "")
 
 
 def _stand_finding(
@@ -175,9 +180,12 @@ def _reduced_early(card: Card, mix: Mix) -> str | None:
     # Stirred only once, with the reducer in it already: it stood activated for no time at all.
     activated = mix.stirred.get(Stirred.ACTIVATED) or mix.stood_from
     reduced = mix.stirred.get(Stirred.REDUCED)
-    if card.stand is None or activated is None or reduced is None or not activated <= reduced < activated + card.stand:
+    if card.stand is None or activated is None or reduced is None:
         return None
-    return left(activated + card.stand, reduced)
+    ends = mix.air.ends(activated, card.stand, card, CardTime.STAND)
+    if not activated <= reduced < ends:
+        return None
+    return left(ends, reduced) if ends < FOR_GOOD else "long"
 
 
 @FAMILY.rule(
@@ -224,9 +232,14 @@ def pot_life(facts: Facts) -> Iterator[Finding]:
 def _too_long(now: datetime, layer: LayerState, card: Card, stood: datetime, ends: datetime) -> str:
     """Name the work that this cup will not live to see the end of; empty where it will."""
     flash, last = card.flash or timedelta(0), layer.last_done
-    flashed = last.done_at + flash if last is not None and last.done_at is not None else now
+    flashed = now
+    if last is not None and last.done_at is not None:
+        flashed = layer.air.ends(last.done_at, flash, card, CardTime.FLASH)
     coats = max(1, layer.plan.coats - layer.coats_done)
-    if max(now, flashed, stood) + flash * (coats - 1) <= ends:
+    over = max(now, flashed, stood)
+    for _ in range(coats - 1):
+        over = layer.air.ends(over, flash, card, CardTime.FLASH) if over < FOR_GOOD else over
+    if over <= ends:
         return ""
     work = ["the stand time"] if stood > now else []
     if coats > 1:
@@ -245,9 +258,12 @@ def _stood_at(card: Card, mix: Mix, missing: Stirred | None, now: datetime, *, u
     running = stand_span(card, mix)
     ready = max(now, running[0].opens_at) if running is not None else now
     if missing is not None:
-        ready = max(ready, now + _wait(card, missing))
+        time = CardTime.STAND_REDUCED if missing is Stirred.REDUCED else CardTime.STAND
+        ready = max(ready, mix.air.ends(now, _wait(card, missing), card, time))
     to_reduce = Stirred.REDUCED not in mix.stirred and missing is not Stirred.REDUCED and mix.has(PartKind.REDUCER)
-    return ready + card.stand_reduced if to_reduce and not used and card.stand_reduced is not None else ready
+    if not to_reduce or used or card.stand_reduced is None or ready >= FOR_GOOD:
+        return ready
+    return mix.air.ends(ready, card.stand_reduced, card, CardTime.STAND_REDUCED)
 
 
 def _sprayed_late(facts: Facts) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from benchtool.job.record import Job
 from benchtool.job.state import State
-from benchtool.rules import cleaning, cups, layering, lots, mixing, promoter, record, timing
+from benchtool.rules import air, cleaning, cups, layering, lots, mixing, promoter, record, timing
 from benchtool.rules.finding import RANK, Facts, Finding, Rule, Tables
 
 ALL: tuple[Rule, ...] = tuple(
@@ -20,6 +20,7 @@ ALL: tuple[Rule, ...] = tuple(
         timing.FAMILY,
         layering.FAMILY,
         cleaning.FAMILY,
+        air.FAMILY,
         record.FAMILY,
     )
     for rule in family.rules

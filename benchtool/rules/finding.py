@@ -12,6 +12,7 @@ from benchtool.job.record import Job, standing
 from benchtool.job.state import Coat, LayerState, Mix, PieceState, State
 from benchtool.trade.numbers import clock_words
 from benchtool.trade.substrates import Substrate
+from benchtool.trade.windows import FOR_GOOD
 
 
 class Severity(StrEnum):
@@ -188,7 +189,9 @@ SHEET = "the product card"
 
 
 def left(until: datetime, now: datetime) -> str:
-    """Say how long it is from `now` to `until`."""
+    """Say how long it is from `now` to `until`; what does not come in this air is no length of time."""
+    if until >= FOR_GOOD:
+        return "until the air is better"
     return clock_words((until - now).total_seconds())
 
 

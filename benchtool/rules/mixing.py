@@ -226,7 +226,7 @@ def _reduced_wrong(card: Card, layer: LayerState, mix: Mix) -> tuple[str, str] |
         if have <= 0:
             return None
         return (
-            f"It is reduced, and the card gives no reduction for a {gun.value}.",
+            f"It is reduced, and the card gives no reduction for {gun.named}.",
             "Ask the sheet before you spray; mix fresh unreduced if it says so.",
         )
     if any(p.name not in poured for p in mix.parts if p.kind in (PartKind.BASE, PartKind.ACTIVATOR)):
@@ -238,11 +238,11 @@ def _reduced_wrong(card: Card, layer: LayerState, mix: Mix) -> tuple[str, str] |
     used = any(c.mix == mix.id for c in layer.coats)
     sprayable = used or (Stirred.REDUCED in mix.stirred if reducers else bool(mix.stirred))
     if sprayable and have < low * (1 - slip) - 1e-9:
-        message = f"It is too thick for a {gun.value}: {figure(have)} mL reducer where the card asks for at least "
+        message = f"It is too thick for {gun.named}: {figure(have)} mL reducer where the card asks for at least "
         return f"{message}{figure(low)} mL.", f"Add {figure(low - have)} mL reducer and stir."
     if have > high * (1 + slip) + 1e-9:
         return (
-            f"It is too thin for a {gun.value}: {figure(have)} mL reducer where the card allows {figure(high)} mL.",
+            f"It is too thin for {gun.named}: {figure(have)} mL reducer where the card allows {figure(high)} mL.",
             "Spray lighter coats and watch for runs, or mix fresh.",
         )
     return None

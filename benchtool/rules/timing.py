@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from benchtool.job.cards import Card, CardTime
 from benchtool.job.events import Face, Prep
 from benchtool.job.state import Coat, LayerState, PieceState, Step
 from benchtool.job.windows import FOR_GOOD, recoat_span
@@ -39,27 +40,30 @@ def _flash(facts: Facts, layer: LayerState, coat: Coat, following: Coat | None) 
     if card is None or coat.done_at is None:
         return
     if card.flash is not None:
-        yield from _flash_early(facts, layer, coat, following, card.flash)
+        yield from _flash_early(facts, layer, coat, following, card, card.flash)
     if card.flash_most is not None:
-        yield from _flash_late(facts, layer, coat, following, card.flash_most)
+        due = layer.air.ends(coat.done_at, card.flash_most, card, CardTime.FLASH_CLOSES)
+        yield from _flash_late(facts, layer, coat, following, due)
 
 
 def _flash_early(
-    facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, wait: timedelta
+    facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, card: Card, wait: timedelta
 ) -> Iterator[Finding]:
     done_at = coat.done_at or coat.started_at
-    due, moment = done_at + wait, following.started_at if following is not None else facts.now
+    due = layer.air.ends(done_at, wait, card, CardTime.FLASH)
+    moment = following.started_at if following is not None else facts.now
     if moment >= due:
         return
     n, name = coat.number + 1, facts.state.layer_name(layer)
     if following is not None:
         gap = clock_words((moment - done_at).total_seconds())
         message = f"Coat {n} of {name} went on {gap} after coat {coat.number}; the card asks for "
-        message += f"{clock_words(wait.total_seconds())}."
+        message += f"{clock_words(wait.total_seconds())}{_in_that_air(done_at, wait, due)}."
         remedy = "Give this layer longer before the next one, and look for wrinkles."
     else:
         message = f"Wait {left(due, moment)} before coat {n} of {name}."
-        remedy = f"Let coat {coat.number} flash {span_words(wait.total_seconds())} first."
+        flash = f"{span_words((due - done_at).total_seconds())} first" if due < FOR_GOOD else "in warmer, drier air"
+        remedy = f"Let coat {coat.number} flash {flash}."
     yield Finding(
         rule="timing.flash",
         severity=Severity.CAUTION if following is not None else Severity.STOP,
@@ -68,16 +72,24 @@ def _flash_early(
         message=message,
         remedy=remedy,
         key=key("timing.flash", layer.id, n),
-        clears_at=due if following is None else None,
+        clears_at=due if following is None and due < FOR_GOOD else None,
         forbids_coat=following is None,
     )
 
 
+def _in_that_air(done_at: datetime, wait: timedelta, due: datetime) -> str:
+    """Say how long a wait was in the air of then, where the card alone does not tell."""
+    if due == done_at + wait:
+        return ""
+    if due >= FOR_GOOD:
+        return ", and in that air it did not dry"
+    return f", and in that air it took {clock_words((due - done_at).total_seconds())}"
+
+
 def _flash_late(
-    facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, most: timedelta
+    facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, due: datetime
 ) -> Iterator[Finding]:
-    done_at = coat.done_at or coat.started_at
-    due, moment = done_at + most, following.started_at if following is not None else facts.now
+    moment = following.started_at if following is not None else facts.now
     steps = facts.state.piece_of(layer).steps
     scuffed = any(s.step is Prep.SCUFF and s.on_layer == layer.id and due <= s.at <= moment for s in steps)
     if moment < due or scuffed:
@@ -118,7 +130,7 @@ def recoat_early(facts: Facts) -> Iterator[Finding]:
             message=f"Wait {left(span.opens_at, facts.now)} before {name}: {below} is not ready for it.",
             remedy=f"{below} takes the next layer at its recoat time.",
             key=key("timing.recoat-early", under.id, layer.id),
-            clears_at=span.opens_at,
+            clears_at=None if span.never else span.opens_at,
             forbids_coat=True,
         )
 
@@ -128,7 +140,7 @@ def _went_on_early(facts: Facts) -> Iterator[Finding]:
         if layer.coats[0].started_at >= span.opens_at:
             continue
         below, name = facts.state.layer_name(under), facts.state.layer_name(layer)
-        early = left(span.opens_at, layer.coats[0].started_at)
+        early = "long" if span.never else left(span.opens_at, layer.coats[0].started_at)
         yield Finding(
             rule="timing.recoat-early",
             severity=Severity.CAUTION,
@@ -229,7 +241,7 @@ def tape(facts: Facts) -> Iterator[Finding]:
             if layer is None or step.at >= due:
                 continue
             name = facts.state.layer_name(layer)
-            early = f"{left(due, step.at)} before its tape time" if due < FOR_GOOD else ""
+            early = f"{'long' if due >= FOR_GOOD else left(due, step.at)} before its tape time" if due < _WET else ""
             early += "" if given or not early else " (24 h, since its card gives none)"
             yield Finding(
                 rule="timing.tape",
@@ -240,6 +252,10 @@ def tape(facts: Facts) -> Iterator[Finding]:
                 remedy="Lift it now, slowly and flat back on itself, and wait for the tape time.",
                 key=key("timing.tape", piece.id, step.on_layer, step.place),
             )
+
+
+_WET = FOR_GOOD + timedelta(days=1)
+"""When tape may touch what is being sprayed: later than in any air."""
 
 
 def _tape_times(piece: PieceState, step: Step) -> Iterator[tuple[datetime, int, LayerState, bool]]:
@@ -254,4 +270,5 @@ def _tape_times(piece: PieceState, step: Step) -> Iterator[tuple[datetime, int, 
             given = coat.card.tape is not None
             wait = coat.card.tape if coat.card.tape is not None else timedelta(hours=24)
             # A record that has a coat end after the tape went on says that it was wet then.
-            yield (FOR_GOOD if coat.done_at is None else coat.done_at + wait), i, layer, given
+            dry = _WET if coat.done_at is None else layer.air.ends(coat.done_at, wait, coat.card, CardTime.TAPE)
+            yield dry, i, layer, given

@@ -226,11 +226,16 @@ def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
         hazards=_hazards(text.hazards, before),
         note=before.note if before is not None else "",
     )
-    card = replace(card, **more, **times)
+    unasked = {key: getattr(before, key) for key in UNASKED} if before is not None else {}
+    card = replace(card, **more, **times, **unasked)
     faults += _disagreements(card, {key for key, _ in faults})
     if faults:
         raise Wrong(faults)
     return _with_true_origins(card, before)
+
+
+UNASKED = ("paces", "air", "fast_solvent")
+"""What a card may say and the form does not ask: it stays as it was."""
 
 
 def has_odd_activators(card: Card | None) -> bool:

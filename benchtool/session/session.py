@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchtool.job import events as ev
 from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, next_number, standing, with_events
-from benchtool.job.state import LayerState, PieceState, State, fold
+from benchtool.job.state import LayerState, PieceState, State, fold, grow
 from benchtool.job.validate import faults
 from benchtool.job.windows import Window, all_windows, listed
 from benchtool.rules.engine import Review, findings, in_the_way, rule_of
@@ -64,14 +64,24 @@ class Document:
         return self.state.title or self.path.stem
 
     def become(self, job: Job) -> None:
-        """Take `job` as the record and fold it anew."""
-        self.job = job
-        self._refold()
+        """Take `job` as the record: where it only grew, the state grows with it, else it is folded anew."""
+        before, self.job = self.job, job
+        new = _added(before, job)
+        if new is None:
+            self._refold()
+            return
+        for place, event in enumerate(new, start=len(before.events)):
+            grow(self.state, place, event)
+        self.can_undo = self.can_undo or bool(new)
+        self._look()
 
     def _refold(self) -> None:
         self.state = fold(self.job)
-        self.windows = all_windows(self.state)
         self.can_undo = bool(last_act(self.job))
+        self._look()
+
+    def _look(self) -> None:
+        self.windows = all_windows(self.state)
         self._review = self._found = None
 
     def findings(self, now: datetime, tables: Tables) -> tuple[Finding, ...]:
@@ -419,6 +429,13 @@ class Session:
                 if not document.unsaved:
                     self._tell()
         return self.alarms.update(((str(d.path), w) for d, w in self.watch(now)), now)
+
+
+def _added(before: Job, after: Job) -> tuple[ev.Event, ...] | None:
+    """Give what was appended; None where anything else changed, or an event changes what was before it."""
+    new = after.events[len(before.events) :]
+    same = after.events[: len(before.events)] == before.events and after.created == before.created
+    return None if not same or any(isinstance(e, ev.Withdrawn | ev.Corrected) for e in new) else new
 
 
 def _stamp_of(path: Path) -> int | None:

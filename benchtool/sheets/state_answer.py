@@ -37,6 +37,8 @@ def _window(window: Window, now: datetime) -> Values:
     why = []
     if window.coat is None:
         why.append("it is about the cup, not a coat")
+    if span.never:
+        why.append(f"it does not open in this air ({window.why(now)})")
     if span.closes_at is None:
         why.append("it does not close")
     values: Values = {
@@ -46,12 +48,14 @@ def _window(window: Window, now: datetime) -> Values:
         "layer_name": window.layer_name,
         "kind": window.kind.value,
         "coat": window.coat,
-        "opens_at": stamp(span.opens_at),
+        "opens_at": stamp(span.opens_at) if not span.never else None,
         "closes_at": stamp(span.closes_at) if span.closes_at is not None else None,
-        "remaining_s": span.remaining_s(now),
+        "remaining_s": span.remaining_s(now) if not span.never else None,
         "progress": span.progress(now),
         "state": window.phase(now).value,
         "words": window.words(now),
+        "air_words": window.why(now),
+        "card_ends_at": stamp(window.card_ends_at),
     }
     return with_why(values, why)
 

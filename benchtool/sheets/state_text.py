@@ -8,7 +8,7 @@ from benchtool.job.events import Face, Known
 from benchtool.job.nextstep import next_step
 from benchtool.job.record import Job
 from benchtool.job.state import LayerState, PieceState, State
-from benchtool.job.windows import Window, all_windows, listed
+from benchtool.job.windows import FOR_GOOD, Window, all_windows, listed
 from benchtool.rules.finding import Finding, Severity, Tables
 from benchtool.sheets.values import plain
 
@@ -130,8 +130,11 @@ def _clock_lines(windows: Sequence[Window], now: datetime, zone: tzinfo | None) 
     for window in windows:
         span = window.span
         edge = span.opens_at if now < span.opens_at else span.closes_at
-        when = f" ({_moment(edge, now, zone)})" if edge is not None and edge > now else ""
+        when = f" ({_moment(edge, now, zone)})" if edge is not None and now < edge < FOR_GOOD else ""
         yield f"  {plain(window.layer_name):<{wide}}  {plain(window.words(now))}{when}"
+        why = window.why(now)
+        if why and not span.never:
+            yield from _wrapped(why, " " * (wide + 4))
 
 
 def _moment(when: datetime, now: datetime, zone: tzinfo | None) -> str:

@@ -15,7 +15,7 @@ from benchtool.job.validate import card_faults
 from benchtool.store import atomic
 from benchtool.store.faults import SaveFault, Unreadable, malformed, misshapen
 from benchtool.store.files import NotOrdinary, TooLarge, one_line, read_file
-from benchtool.store.jobfile import iso_duration
+from benchtool.store.jobfile import iso_duration, iso_paces
 
 FORMAT = "bench card"
 SCHEMA = 2
@@ -180,6 +180,8 @@ def dump(card: Card) -> bytes:
     """
     plain: dict[str, Any] = msgspec.to_builtins(card, builtin_types=(timedelta,), order="deterministic")
     told = {k: iso_duration(v) if isinstance(v, timedelta) else v for k, v in plain.items()}
+    if "paces" in plain:
+        told["paces"] = iso_paces(plain["paces"])
     text = msgspec.json.encode({"format": FORMAT, "schema": SCHEMA, "card": told})
     return msgspec.json.format(text, indent=2) + b"\n"
 

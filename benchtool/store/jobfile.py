@@ -11,7 +11,7 @@ import msgspec
 from msgspec import DecodeError, Struct, ValidationError
 from msgspec.structs import replace
 
-from benchtool.job.events import CardCopied, Corrected, Event, LotTaken
+from benchtool.job.events import CardCopied, Corrected, CourseExpected, Event, LotTaken
 from benchtool.job.lots import in_utc
 from benchtool.job.record import FORMAT, SCHEMA, Job
 from benchtool.job.validate import faults
@@ -208,7 +208,18 @@ def _card_copied(event: CardCopied) -> dict[str, Any]:
     plain: dict[str, Any] = msgspec.to_builtins(event, builtin_types=(timedelta,), order="deterministic")
     card: dict[str, Any] = plain["card"]
     plain["card"] = {k: iso_duration(v) if isinstance(v, timedelta) else v for k, v in card.items()}
+    if "paces" in card:
+        plain["card"]["paces"] = iso_paces(card["paces"])
     return plain
+
+
+def iso_paces(paces: dict[str, Any]) -> dict[str, Any]:
+    """Write the times in a card's tables of pace as its sheet has them."""
+    told = {}
+    for time, pacing in paces.items():
+        rows = [[degC, iso_duration(wait)] for degC, wait in pacing.get("points", ())]
+        told[time] = {**pacing, "points": rows} if rows else pacing
+    return told
 
 
 def iso_duration(length: timedelta) -> str | timedelta:
@@ -233,6 +244,8 @@ def _in_utc(job: Job) -> Job:
 def _is_utc(event: Event) -> bool:
     if isinstance(event, LotTaken) and in_utc(event.lot) is not event.lot:
         return False
+    if isinstance(event, CourseExpected) and any(p.at.tzinfo is not UTC for p in event.points):
+        return False
     return event.at.tzinfo is UTC and not (isinstance(event, Corrected) and event.really_at.tzinfo is not UTC)
 
 
@@ -242,6 +255,8 @@ def _event_in_utc(event: Event) -> Event:
     moved: Event = replace(event, at=_utc(event.at))
     if isinstance(moved, LotTaken):
         return replace(moved, lot=in_utc(moved.lot))
+    if isinstance(moved, CourseExpected):
+        return replace(moved, points=tuple(replace(p, at=_utc(p.at)) for p in moved.points))
     return replace(moved, really_at=_utc(moved.really_at)) if isinstance(moved, Corrected) else moved
 
 

@@ -4,6 +4,8 @@ import math
 import re
 import unicodedata
 
+_NEVER_S = 500 * 365.25 * 86_400
+
 _NUMBER = re.compile(
     r"(?P<whole>\d+)\s+(?P<top>\d+)/(?P<bottom>\d+)"
     r"|(?P<alone_top>\d+)/(?P<alone_bottom>\d+)"
@@ -57,8 +59,11 @@ def clock_words(seconds: float, *, up: bool = True) -> str:
     """Say a length of time as a countdown: `6:20`, `1:06:20`, `2 d 03:12`.
 
     `up` rounds to the next whole second (from two days on, minute), so that a wait never reads 0:00 while it
-    still runs; a deadline is rounded down for the same reason the other way.
+    still runs; a deadline is rounded down for the same reason the other way. What is further off than any clock
+    reaches is `never`.
     """
+    if seconds >= _NEVER_S:
+        return "never"
     # A tenth of the smallest step of an instant: enough for the noise of a float, too little to hide a microsecond.
     whole = max(0, math.ceil(seconds - 1e-7) if up else math.floor(seconds + 1e-7))
     by_minutes = whole >= 2 * 86_400

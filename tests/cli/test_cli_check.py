@@ -29,6 +29,8 @@ WINDOW_KEYS = {
     "progress": NUMBER,
     "state": str,
     "words": str,
+    "air_words": str,
+    "card_ends_at": datetime,
 }
 FINDING_KEYS = {
     "rule": str,

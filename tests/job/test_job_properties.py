@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from strategies import Walk, acts, examples, jobs, moments, pauses, stirred_cups
+from strategies import Walk, acts, examples, jobs, moments, pauses, stirred_cups, without_paces
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Card
@@ -116,7 +116,8 @@ def test_a_shifted_job_has_the_same_windows_shifted(job: Job, by: timedelta) -> 
     assert [w.key for w in after] == [w.key for w in before]
     for old, new in zip(before, after, strict=True):
         assert new.span.started_at == old.span.started_at + by
-        assert new.span.opens_at == old.span.opens_at + by
+        assert old.span.never or new.span.opens_at == old.span.opens_at + by
+        assert new.span.never == old.span.never
         assert new.span.closes_at == (old.span.closes_at + by if old.span.closes_at is not None else None)
         assert new.words(job.events[-1].at + by) == old.words(job.events[-1].at)
 
@@ -219,6 +220,7 @@ def stands_until(job: Job, mix: str, card: Card) -> list[datetime]:
 @examples(250)
 @given(jobs(30))
 def test_no_wait_is_shorter_and_no_deadline_later_than_the_card_says(job: Job) -> None:
+    job = without_paces(job)  # what the air does to them is in test_job_air.py
     state = fold(job)
     for w in all_windows(state):
         card = card_then(job, w)
@@ -303,7 +305,8 @@ def test_windows_only_ever_move_on(job: Job, data: st.DataObject) -> None:
     for w in windows:
         span = w.span
         assert span.started_at <= span.opens_at
-        assert span.closes_at is None or span.closes_at >= span.opens_at
+        moved = span.opens_by is not None or span.closes_by is not None  # cold may put one past the other
+        assert moved or span.closes_at is None or span.closes_at >= span.opens_at
         for early, late in pairwise(moments_):
             assert ORDER.index(w.phase(early)) <= ORDER.index(w.phase(late))
             assert 0 <= span.progress(early) <= span.progress(late) <= 1

@@ -5,12 +5,13 @@ from datetime import timedelta
 
 import pytest
 from builders import hours
-from rules import cases_lots, cases_material, cases_mixing, cases_timing
+from rules import cases_air, cases_lots, cases_material, cases_mixing, cases_timing
 from rules.case_book import FAILING, PASSING, Case
 
 from benchtool.rules.engine import ALL, rule_of
 from benchtool.rules.finding import Severity
 
+assert cases_air
 assert cases_lots
 assert cases_material
 assert cases_mixing

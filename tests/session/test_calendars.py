@@ -51,7 +51,9 @@ def test_an_earlier_calendar_is_replaced_and_nothing_is_left_beside_it(session: 
 
 
 def test_a_shorter_window_is_told_where_asked(session: Session, tmp_path: Path) -> None:
-    assert write_calendar(session, tmp_path / "a.ics", least=timedelta(0)) > write_calendar(session, tmp_path / "b.ics")
+    usual, every = tmp_path / "a.ics", tmp_path / "b.ics"
+    assert write_calendar(session, every, least=timedelta(0)) > write_calendar(session, usual)
+    assert len(Calendar.from_ical(every.read_bytes()).events) > len(Calendar.from_ical(usual.read_bytes()).events)
 
 
 def test_a_job_is_never_written_over(session: Session) -> None:

@@ -1,0 +1,222 @@
+"""Air: dew on the surface, air that a card does not allow, and air that goes that way before a coat is dry."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from benchtool.job.airhistory import air_read
+from benchtool.job.cards import AirRange, Card
+from benchtool.job.state import LayerState, PieceState
+from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
+from benchtool.trade.air import MARGIN_K, Air, blush_words, dew_forecast, keeps_margin, margin_K
+from benchtool.trade.numbers import clock_words, figure, span_words
+
+FAMILY = Family("air")
+
+OLD = timedelta(hours=4)
+"""Readings are usually taken about every four hours while paint goes on or dries (practice beside ISO 8502-4)."""
+
+_DEW = "ISO 8502-4 (3 °C above the dew point; the US rule, MIL-HDBK-1110, asks for 5 °F)"
+_Read = tuple[datetime, Air]
+
+
+def _readings(facts: Facts) -> list[_Read]:
+    """Every reading that air can be, in the order of time."""
+
+    def work() -> list[_Read]:
+        pairs = ((r.at, air_read(r)) for r in facts.state.readings)
+        return sorted(((at, air) for at, air in pairs if air is not None), key=lambda pair: pair[0])
+
+    return facts.settled("air readings", work)
+
+
+def _at(readings: list[_Read], now: datetime) -> _Read | None:
+    """The reading in force at `now`, None where the last is too old to speak for it."""
+    last = next((r for r in reversed(readings) if r[0] <= now), None)
+    return last if last is not None and now - last[0] <= OLD else None
+
+
+def _next(facts: Facts) -> Iterator[tuple[PieceState, LayerState, Card]]:
+    """Every layer that is sprayed next, with its card; one that is being sprayed now is past asking."""
+    for piece_id, layer in facts.next_layers().items():
+        card = facts.state.card_of(layer) if layer is not None else None
+        if layer is not None and card is not None and layer.open_coat is None:
+            yield facts.state.pieces[piece_id], layer, card
+
+
+def _margin_words(air: Air) -> str:
+    margin = margin_K(air) or 0.0
+    above = f"only {figure(margin, 2)} °C above" if margin > 0 else f"{figure(-margin, 2)} °C below" if margin else "at"
+    return f"{above} the dew point of {air.dew_point_degC:.1f} °C"
+
+
+@FAMILY.rule(
+    "dew-point",
+    Severity.STOP,
+    reason="Near the dew point water settles on the surface where no eye sees it; paint over it blisters and peels.",
+    source=_DEW,
+)
+def dew_point(facts: Facts) -> Iterator[Finding]:
+    """The surface is less than 3 °C above the dew point, or was when a coat went on."""
+    readings = _readings(facts)
+    now = _at(readings, facts.now)
+    if now is not None and _wet(now[1]):
+        for piece, layer, _ in _next(facts):
+            yield Finding(
+                rule="air.dew-point",
+                severity=Severity.STOP,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"The surface is {_margin_words(now[1])}: {MARGIN_K:g} °C (5 °F) is the least.",
+                remedy="Warm the piece or dry the air, then measure again (R). No open flame.",
+                key=key("air.dew-point", layer.id, len(layer.coats) + 1),
+                forbids_coat=True,
+            )
+    for piece, layer in facts.layers():
+        for coat in layer.coats:
+            then = _at(readings, coat.started_at)
+            if then is None or not _wet(then[1]):
+                continue
+            name = f"Coat {coat.number} of {facts.state.layer_name(layer)}"
+            yield Finding(
+                rule="air.dew-point",
+                severity=Severity.CAUTION,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"{name} went on while the surface was {_margin_words(then[1])}.",
+                remedy="Test it for adhesion, and look for blisters, before anything goes over it.",
+                key=key("air.dew-point", layer.id, coat.number),
+            )
+
+
+def _wet(air: Air) -> bool:
+    margin = margin_K(air)
+    return margin is not None and not keeps_margin(margin)
+
+
+@FAMILY.rule(
+    "range",
+    Severity.CAUTION,
+    reason="Outside the air that its sheet asks for a product may not dry, level or cure.",
+    source=SHEET,
+)
+def out_of_range(facts: Facts) -> Iterator[Finding]:
+    """The air is colder, warmer, drier or damper than the card of the next layer allows."""
+    now = _at(_readings(facts), facts.now)
+    if now is None:
+        return
+    for piece, layer, card in _next(facts):
+        said = _outside(card.air, now[1]) if card.air is not None else ""
+        if said:
+            yield Finding(
+                rule="air.range",
+                severity=Severity.CAUTION,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"{said} is what the card of {card.name} asks for.",
+                remedy="Bring the shop into the range of the sheet, or wait for it.",
+                key=key("air.range", layer.id, len(layer.coats) + 1),
+            )
+
+
+def _outside(allowed: AirRange, air: Air) -> str:
+    film = air.air_degC if air.surface_degC is None else air.surface_degC
+    checks = (
+        (allowed.least_degC, min(air.air_degC, film), -1, "°C", "too cold", "at least"),
+        (allowed.most_degC, max(air.air_degC, film), 1, "°C", "too warm", "at most"),
+        (allowed.least_percent, air.humidity_percent, -1, "%", "too dry", "at least"),
+        (allowed.most_percent, air.humidity_percent, 1, "%", "too damp", "at most"),
+    )
+    for limit, value, way, unit, words, bound in checks:
+        if limit is not None and (value - limit) * way > 1e-9:
+            return f"{figure(value)} {unit} is {words}: {bound} {limit:g} {unit}"
+    return ""
+
+
+@FAMILY.rule(
+    "falling",
+    Severity.CAUTION,
+    reason="A coat that is still wet when the dew point reaches it blushes or lifts.",
+    source=_DEW,
+)
+def falling(facts: Facts) -> Iterator[Finding]:
+    """By the trend of the last hour the surface comes to the dew point before the next coat would have flashed."""
+    readings = _readings(facts)
+    now = _at(readings, facts.now)
+    if now is None or _wet(now[1]):
+        return
+    first = facts.now - timedelta(hours=2)
+    points = [((at - facts.now).total_seconds(), air) for at, air in readings if first <= at <= facts.now]
+    for piece, layer, card in _next(facts):
+        dries = max(card.flash or timedelta(0), card.recoat_opens or timedelta(0))
+        if not dries:
+            continue
+        ahead = dew_forecast(_surface_of(points), dries.total_seconds())
+        if ahead is None or ahead.now or ahead.change_K_h >= 0:
+            continue
+        yield Finding(
+            rule="air.falling",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=f"As the air goes, the surface is within {MARGIN_K:g} °C of the dew point in "
+            f"{clock_words(max(0.0, ahead.at_s))}, and a coat now needs {span_words(dries.total_seconds())} to dry.",
+            remedy="Keep the shop warm until it is dry, or spray when the air has turned.",
+            key=key("air.falling", layer.id, len(layer.coats) + 1),
+        )
+
+
+def _surface_of(points: list[tuple[float, Air]]) -> list[tuple[float, Air]]:
+    """Without a measured surface the piece is taken to be as warm as the air: no warning comes too late by much."""
+    return [(t, air if air.surface_degC is not None else replace(air, surface_degC=air.air_degC)) for t, air in points]
+
+
+@FAMILY.rule(
+    "blush",
+    Severity.CAUTION,
+    reason="A fast solvent cools the film as it leaves; below the dew point water settles in it and turns it milky.",
+    source=PRACTICE,
+)
+def blush(facts: Facts) -> Iterator[Finding]:
+    """The next layer has a fast solvent and the air is damp enough for it to blush."""
+    now = _at(_readings(facts), facts.now)
+    if now is None:
+        return
+    for piece, layer, card in _next(facts):
+        said = blush_words(now[1], fast=True) if card.fast_solvent else ""
+        if said:
+            message, _, remedy = said.partition("; ")
+            yield Finding(
+                rule="air.blush",
+                severity=Severity.CAUTION,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"{message}.",
+                remedy=f"{remedy[:1].upper()}{remedy[1:]}",
+                key=key("air.blush", layer.id, len(layer.coats) + 1),
+            )
+
+
+@FAMILY.rule(
+    "old-reading",
+    Severity.NOTE,
+    reason="A window that follows the air goes by the last reading, however the air has changed since.",
+    source=PRACTICE,
+)
+def old_reading(facts: Facts) -> Iterator[Finding]:
+    """The last reading is hours old, and a layer that follows the air is being worked on."""
+    readings = _readings(facts)
+    if not readings or facts.now - readings[-1][0] <= OLD:
+        return
+    for piece, layer, card in _next(facts):
+        if card.paces or card.air is not None:
+            ago = span_words((facts.now - readings[-1][0]).total_seconds())
+            yield Finding(
+                rule="air.old-reading",
+                severity=Severity.NOTE,
+                piece=piece.id,
+                layer=layer.id,
+                message=f"The last reading is {ago} old, and its times still go by it.",
+                remedy="Take a new one (R).",
+                key=key("air.old-reading", layer.id),
+            )

@@ -1,0 +1,144 @@
+"""Cases for the rules of air.
+
+Margins of the surface over the dew point: ISO 8502-4's 3 °C, the dew points by psychrolib 2.5.0 (ASHRAE Handbook
+Fundamentals, chapter 1): 20 °C 60 % 12.01 °C, 10 °C 70 % 4.79 °C, 22 °C 45 % 9.53 °C.
+"""
+
+from builders import COLOUR, JobBuilder
+from msgspec.structs import replace
+from rules.case_book import fails, passes
+
+from benchtool.job.cards import AirRange, CardTime, DoublingPacing
+
+FAST = replace(COLOUR, fast_solvent=True)
+RANGED = replace(COLOUR, air=AirRange(least_degC=15, most_degC=30, least_percent=20, most_percent=80))
+PACED = replace(COLOUR, paces={CardTime.EVERY: DoublingPacing()})
+
+
+def to_colour(card=COLOUR) -> JobBuilder:
+    return JobBuilder().card(card).piece().prep("wash", "degrease").layer("colour", card, 2)
+
+
+@fails("air.dew-point")
+def the_surface_is_two_and_a_half_degrees_above_the_dew_point() -> JobBuilder:
+    return to_colour().read_air(20, 60, surface_degC=14.5)
+
+
+@fails("air.dew-point")
+def the_surface_is_below_the_dew_point() -> JobBuilder:
+    return to_colour().read_air(22, 45, surface_degC=9)
+
+
+@fails("air.dew-point")
+def a_coat_went_on_a_damp_surface() -> JobBuilder:
+    return (
+        to_colour().ready().read_air(22, 45, surface_degC=12).coat().wait(minutes=5).read_air(22, 45, surface_degC=21)
+    )
+
+
+@passes("air.dew-point")
+def the_surface_is_six_degrees_above_the_dew_point() -> JobBuilder:
+    return to_colour().read_air(20, 60, surface_degC=18)
+
+
+@passes("air.dew-point")
+def three_degrees_and_a_fifth_are_enough() -> JobBuilder:
+    return to_colour().read_air(10, 70, surface_degC=8)
+
+
+@passes("air.dew-point")
+def nobody_measured_the_surface() -> JobBuilder:
+    return to_colour().read_air(20, 95)
+
+
+@passes("air.dew-point")
+def the_damp_reading_is_of_yesterday() -> JobBuilder:
+    return to_colour().read_air(20, 60, surface_degC=14.5).wait(hours=24)
+
+
+@passes("air.dew-point")
+def a_newer_reading_is_dry() -> JobBuilder:
+    return to_colour().read_air(20, 60, surface_degC=14.5).wait(minutes=30).read_air(20, 60, surface_degC=18)
+
+
+@fails("air.range")
+def colder_than_the_card_asks_for() -> JobBuilder:
+    return to_colour(RANGED).read_air(14.9, 50)
+
+
+@fails("air.range")
+def a_cold_piece_in_a_warm_shop() -> JobBuilder:
+    return to_colour(RANGED).read_air(22, 40, surface_degC=14)
+
+
+@fails("air.range")
+def damper_than_the_card_asks_for() -> JobBuilder:
+    return to_colour(RANGED).read_air(20, 81)
+
+
+@fails("air.range")
+def warmer_than_the_card_asks_for() -> JobBuilder:
+    return to_colour(RANGED).read_air(31, 40)
+
+
+@fails("air.range")
+def drier_than_the_card_asks_for() -> JobBuilder:
+    return to_colour(RANGED).read_air(20, 19)
+
+
+@passes("air.range")
+def just_at_the_edges_of_the_card() -> JobBuilder:
+    return to_colour(RANGED).read_air(15, 80)
+
+
+@passes("air.range")
+def the_card_names_no_air() -> JobBuilder:
+    return to_colour().read_air(2, 98)
+
+
+@fails("air.falling")
+def the_shop_cools_toward_the_dew_point_before_the_coat_would_be_dry() -> JobBuilder:
+    # 6 °C in half an hour, as much water in the air: from 5.4 °C above the dew point it needs minutes
+    bench = to_colour().read_air(24, 45, surface_degC=24)
+    return bench.wait(minutes=30).read_air(18, 66, surface_degC=15.2)
+
+
+@passes("air.falling")
+def the_shop_cools_slowly() -> JobBuilder:
+    bench = to_colour().read_air(20.1, 50, surface_degC=20.1)
+    return bench.wait(minutes=40).read_air(20, 50.3, surface_degC=20)
+
+
+@passes("air.falling")
+def one_reading_is_no_trend() -> JobBuilder:
+    return to_colour().read_air(18, 60, surface_degC=15)
+
+
+@fails("air.blush")
+def a_fast_solvent_in_damp_air() -> JobBuilder:
+    return to_colour(FAST).read_air(20, 75)
+
+
+@passes("air.blush")
+def a_slow_one_in_damp_air() -> JobBuilder:
+    return to_colour().read_air(20, 75)
+
+
+@passes("air.blush")
+def a_fast_solvent_in_dry_air() -> JobBuilder:
+    return to_colour(FAST).read_air(20, 35)
+
+
+@fails("air.old-reading")
+def five_hours_since_the_last_reading() -> JobBuilder:
+    return to_colour(PACED).read_air().wait(hours=5)
+
+
+@passes("air.old-reading")
+def an_hour_since_the_last_reading() -> JobBuilder:
+    return to_colour(PACED).read_air().wait(hours=1)
+
+
+@passes("air.old-reading")
+def no_card_follows_the_air() -> JobBuilder:
+    return to_colour().read_air().wait(hours=5)
