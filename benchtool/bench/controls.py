@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtGui import QColor, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -259,18 +259,37 @@ class BigText(QWidget):
         self._relook()
 
     def _relook(self) -> None:
-        full = round(getattr(self.look, self.size_name).pixelSize() * 1.05)
+        # figures have no tails, but the g of a weight does
+        full = round(getattr(self.look, self.size_name).pixelSize() * (1.2 if self.size_name == "amount" else 1.05))
         self.setFixedHeight(full if self._room is None else min(full, self._room))
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         room = self.width() - self.indent - 2
-        painter.setFont(fitted(self.look, self.text, room, int(self.height() / 1.05)))
+        high = self.height() / (1.2 if self.size_name == "amount" else 1.05)
+        painter.setFont(fitted(self.look, self.text, room, int(high)))
         painter.setPen(self.look.theme.color(self.tone))
         box = QRectF(self.indent, 0, room, self.height())
         painter.drawText(box, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self.text)
         painter.end()
+
+
+class AmountEdit(QLineEdit):
+    """A line for an amount. No amount begins with a letter, so while it is empty a few letters stay the bench's keys.
+
+    Only those that spoil nothing when hit by mistake: undo, the alarm, the far view, scale and can.
+    """
+
+    KEPT = frozenset({Qt.Key.Key_U, Qt.Key.Key_H, Qt.Key.Key_X, Qt.Key.Key_F, Qt.Key.Key_W, Qt.Key.Key_K})
+
+    def event(self, event: QEvent) -> bool:
+        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and not self.text():
+            plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.ShiftModifier)
+            if plain and event.key() in self.KEPT:
+                event.ignore()
+                return False
+        return super().event(event)
 
 
 class Field(QWidget):
@@ -278,13 +297,15 @@ class Field(QWidget):
 
     entered = Signal(str)
 
-    def __init__(self, look: Look, label: str, name: str, placeholder: str = "") -> None:
+    def __init__(
+        self, look: Look, label: str, name: str, placeholder: str = "", *, edit: QLineEdit | None = None
+    ) -> None:
         super().__init__()
         self.look = look
         self.label = Words(look, "small", "quiet", wrap=False)
         self.label.say(label)
         self.label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.edit = QLineEdit()
+        self.edit = edit if edit is not None else QLineEdit()
         self.edit.setObjectName(name)
         self.edit.setAccessibleName(label)
         self.edit.setPlaceholderText(placeholder)

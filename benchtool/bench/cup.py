@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintE
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchtool.bench.controls import hatch
-from benchtool.bench.look import GRID, Look
+from benchtool.bench.look import GRID, Look, elided
 from benchtool.trade.numbers import figure
 from benchtool.trade.units import VolumeUnit, volume_words
 from benchtool.trade.vessel import Cup
@@ -88,9 +88,12 @@ class CupDrawing(QWidget):
 
     def _lines(self) -> Iterator[tuple[Pour, float, tuple[str, ...]]]:
         """Each part with the volume its line stands at, and what is written there: mL, and mm on a dipstick."""
-        level = 0.0
-        for pour in self.pours:
-            level += max(pour.mL, pour.to_mL)
+        level = sum(p.mL for p in self.pours)
+        # What is in the cup stands at its surface; the next pour comes on top of all of it, then those to come.
+        following = [p for p in self.pours if p.name == self.next_part]
+        later = [p for p in self.pours if p.mL <= 0 and p.name != self.next_part]
+        for pour in (*following, *later):
+            level += max(0.0, pour.to_mL - pour.mL)
             words = [volume_words(level, self.unit).replace(" imperial ", " imp ")]
             if self.shape is not None and self.fits:
                 words.append(f"{figure(self.shape.height_mm_of(level), 2)} mm")
@@ -103,10 +106,17 @@ class CupDrawing(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         widest = QFontMetricsF(self.look.small).horizontalAdvance(_WIDEST[self.unit])
         label = widest + 2 * GRID if self.width() > widest + 8 * GRID else 0.0
-        box = QRectF(2, GRID, self.width() - label - 4, self.height() - 2 * GRID)
+        name = self.shape.name if self.shape is not None and self.fits else ""
+        foot = QFontMetricsF(self.look.small).height() + GRID / 2 if name else 0.0
+        box = QRectF(2, GRID, self.width() - label - 4, self.height() - 2 * GRID - foot)
         if self.shape is not None and self.fits:  # no wider than it is: the room may make it narrower, never taller
             true = box.height() * max(self.shape.top_mm, self.shape.bottom_mm) / self.shape.height_mm
             box.setWidth(min(box.width(), max(true, 4 * GRID)))
+        if name:
+            painter.setFont(self.look.small)
+            painter.setPen(self.look.theme.color("quiet"))
+            spot = QRectF(2, self.height() - foot, self.width() - 4, foot)
+            painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, elided(name, self.look.small, spot.width()))
         self._draw_liquids(painter, box)
         self._draw_cup(painter, box)
         if label:

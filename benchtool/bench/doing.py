@@ -12,8 +12,9 @@ from benchtool.job import events as ev
 from benchtool.rules.finding import Finding, Severity
 from benchtool.session import acts
 from benchtool.session.alarms import SHOWN, Call
+from benchtool.session.cardfields import Wrong
+from benchtool.session.readings import read_reading
 from benchtool.session.session import Draft, NotNow, Session
-from benchtool.trade.numbers import NotANumber, read_number
 
 SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
 
@@ -31,7 +32,10 @@ class Doing(QObject):
         self.pick = PickStrip(look, "pick")
         self.reading = FormStrip(
             look, "reading", "Log it",
-            (("air", "Air, °C", "21"), ("humidity", "Humidity, %", "50"), ("surface", "Surface, °C, if measured", "")),
+            (
+                ("air", "Air, °C", "21"), ("humidity", "Humidity, %", "50"),
+                ("surface", "Surface, °C, if measured", ""), ("speed", "Air speed, m/s, if known", ""),
+            ),
         )  # fmt: skip
         self.trial = FormStrip(
             look, "trial", "It held",
@@ -174,34 +178,16 @@ class Doing(QObject):
         )
 
     def _enter_reading(self) -> None:
-        values: dict[str, float] = {}
-        limits = {"air": (-30, 70), "humidity": (0, 100), "surface": (-30, 120)}
-        for key, field in self.reading.fields.items():
-            low, high = limits[key]
-            text = field.text().strip().removesuffix("%").removesuffix("C").removesuffix("°").strip()
-            fahrenheit = key != "humidity" and text[-1:] in "Ff" and len(text) > 1
-            if fahrenheit:
-                text = text[:-1].removesuffix("°").strip()
-            if not text and key == "surface":
-                continue
-            try:
-                value, rest = read_number(text)
-                value = (value - 32) / 1.8 if fahrenheit else value
-                if rest or not low <= value <= high:
-                    raise NotANumber(f"This takes a number from {low} to {high}.")
-            except NotANumber:
-                field.complain(f"This takes a number from {low} to {high}.")
-                field.edit.setFocus()
-                return
-            values[key] = value
-        draft = partial(
-            ev.ReadingTaken,
-            air_degC=values["air"],
-            humidity_percent=values["humidity"],
-            surface_degC=values.get("surface"),
-        )
+        fields = self.reading.fields
         try:
-            self._apply(draft, say="Reading logged.")
+            taken = read_reading(self.session.measures, {key: field.text() for key, field in fields.items()})
+        except Wrong as wrong:
+            for key, field in fields.items():
+                field.complain(dict(wrong.faults).get(key, ""))
+            fields[wrong.faults[0][0]].edit.setFocus()
+            return
+        try:
+            self._apply(taken.draft, say=taken.words)
         except NotNow as no:
             self.said.emit(str(no))
             return

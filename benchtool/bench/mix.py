@@ -49,8 +49,9 @@ class MixPane(MixView):
     def leave_part(self) -> None:
         """Go back from a part that was picked by hand to the step that the cup asks for."""
         self._asked_part = None
-        self.field.edit.clear()
-        self.field.complain("")
+        if self._step_amount is not None:  # an amount to make that is typed already is no part's
+            self.field.edit.clear()
+            self.field.complain("")
 
     def enter_pressed(self) -> None:
         """Do what the button says, where it says Enter."""
@@ -202,7 +203,8 @@ class MixPane(MixView):
             NotNow: there is none to choose from.
         """
         layer = self.session.layer
-        part = next((p.name for p in self.view.parts if p.is_next), self.view.parts[0].name if self.view.parts else "")
+        unpoured = [p.name for p in self.view.parts if not p.poured] or [p.name for p in self.view.parts]
+        part = self.view.part or (unpoured[0] if unpoured else "")
         lots = cans_for(self.session, layer, part) if layer is not None else ()
         if layer is None or not lots:
             what = f" of {part}" if part else ""

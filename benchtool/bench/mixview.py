@@ -7,7 +7,17 @@ from datetime import datetime
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BenchButton, BigText, Choice, Field, Pane, TickingWords, Words, scrolled
+from benchtool.bench.controls import (
+    AmountEdit,
+    BenchButton,
+    BigText,
+    Choice,
+    Field,
+    Pane,
+    TickingWords,
+    Words,
+    scrolled,
+)
 from benchtool.bench.cup import CupDrawing, Pour
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.partrow import PartRow
@@ -46,6 +56,7 @@ class MixView(Pane):
         self._shown_for: tuple[str, str, str] | None = None
         self._good: tuple[str, CupView] | None = None
         self._last_typed = ""
+        self._typed_at: dict[tuple[str, str, str], str] = {}
         self.view = CupView()
         self.title = Words(look, "title", "ink")
         self.ratio = TickingWords(look, "small", "quiet")
@@ -57,7 +68,7 @@ class MixView(Pane):
         self.ask = TickingWords(look, "small", "quiet")
         self.amount = BigText(look, "amount")
         self.how = Words(look, "small", "ink")
-        self.field = Field(look, "Make", "amount")
+        self.field = Field(look, "Make", "amount", edit=AmountEdit())
         self.go = BenchButton(look, "Mix it", "Enter", name="mix-go", primary=True)
         self.scale = BenchButton(look, "Scale", "W", name="mix-weigh")
         self.scale.setCheckable(True)
@@ -133,10 +144,7 @@ class MixView(Pane):
         self._show_choices(card, layer, mix)
         place = (layer.id, mix.id if mix is not None else "", card.id)
         if place != self._shown_for:
-            self._shown_for, self._asked_part, self._good = place, None, None
-            self.field.edit.clear()
-            self.field.edit.setModified(False)
-            self.field.complain("")
+            self._keep_typed(place)
         if mix is None:
             self._show_plan(document.state, layer, card)
         else:
@@ -193,8 +201,8 @@ class MixView(Pane):
         if wrong and typed.strip() and typed == self._last_typed:  # a second after the last letter, not between two
             self.field.complain(wrong)
         self._last_typed = typed
-        cost = f": {view.cost}" if view.cost and not wrong else ""
-        self.field.label.say(f"Make, ready to spray{cost}")
+        cost = f" (costs {view.cost})" if view.cost and not wrong else ""
+        self.field.label.say(f"Make{cost}" if cost else "Make, ready to spray")
         self._draw(view, layer, old=bool(wrong) and self._good is not None)
 
     def _usual_make(self, state: State, layer: LayerState) -> str:
@@ -239,6 +247,17 @@ class MixView(Pane):
         for label, note in zip(self.notes, [*notes, *[("", "quiet")] * MOST_NOTES], strict=False):
             label.say(*note)
             label.setVisible(bool(note[0]))
+
+    def _keep_typed(self, place: tuple[str, str, str]) -> None:
+        """Turn to another cup: an amount to make that was typed and not entered is there again on coming back."""
+        before = self._shown_for
+        if before is not None and not before[1] and self.field.edit.isModified():
+            self._typed_at[before] = self.field.text()
+        self._shown_for, self._asked_part, self._good = place, None, None
+        typed = self._typed_at.pop(place, "")
+        self.field.edit.setText(typed)
+        self.field.edit.setModified(bool(typed))
+        self.field.complain("")
 
     def _ask_in_field(self, words: str) -> None:
         """Ask inside the field, where the amount over it already says what it is about."""

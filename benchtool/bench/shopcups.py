@@ -29,6 +29,7 @@ class CupsSheet(OwnedSheet[CupText]):
     """Cups: straight, tapered, or known by marks that were measured; and which one is mixed in."""
 
     what = "cup"
+    stays = True
     first_field = "name"
 
     def __init__(self, look: Look, session: Session) -> None:

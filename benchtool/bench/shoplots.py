@@ -34,6 +34,7 @@ class LotsSheet(OwnedSheet[LotText]):
     """Cans and bottles: what is left in each, opened when, good until when, and what it cost."""
 
     what = "can"
+    stays = True
     first_field = "number"
 
     def __init__(self, look: Look, session: Session) -> None:

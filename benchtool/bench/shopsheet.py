@@ -114,6 +114,8 @@ class OwnedSheet(GroupSheet, Generic[Text]):
 
     what = "thing"
     first_field = ""
+    stays = False
+    """Whether a thing just added stays in hand, for what is done with it next."""
 
     def __init__(self, look: Look, session: Session, group: str, *, least: int, search: str = "") -> None:
         super().__init__(look, session, group, least=least)
@@ -212,7 +214,8 @@ class OwnedSheet(GroupSheet, Generic[Text]):
     def kept(self, key: str) -> None:
         """What is typed is kept, under this key."""
         self.unfinished.done()
-        self.open(key)
+        # A second new one is typed into an empty form, never over the first.
+        self.open(key if self.key is not None or self.stays else None)
 
     def _follow(self) -> None:
         if self.isVisible():

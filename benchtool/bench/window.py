@@ -105,13 +105,13 @@ class BenchWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.header)
-        column.addWidget(self.doing.alarm)
         column.addWidget(self.pages, 1)
         for strip in self.doing.strips:
             column.addWidget(strip)
         column.addWidget(self.status)
         column.addWidget(self.acts)
         self.near = near
+        self.doing.alarm.setParent(near)  # over the header, in no layout: nothing moves under a hand when it comes
         self.views = QStackedWidget()
         self.views.addWidget(near)
         self.views.addWidget(self.far)
@@ -172,10 +172,14 @@ class BenchWindow(QMainWindow):
         return self._added(ShopPage(self.look, self.session))
 
     def _added(self, page: TypedPage) -> TypedPage:
-        page.left.connect(self.show_bench)
+        page.left.connect(self._left_page)
         page.said.connect(self.say)
         self.pages.addWidget(page)
         return page
+
+    def _left_page(self) -> None:
+        self.say("")  # what a page offered can't be taken any more
+        self.show_bench()
 
     # --- acts --------------------------------------------------------------------------------------
 
@@ -317,6 +321,13 @@ class BenchWindow(QMainWindow):
             self.sums.refresh(now)
         self.acts.refresh()
         self.status.refresh()
+        self._place_alarm()
+
+    def _place_alarm(self) -> None:
+        alarm = self.doing.alarm
+        if not alarm.isHidden():
+            alarm.setGeometry(0, 0, self.near.width(), max(self.header.height(), alarm.sizeHint().height()))
+            alarm.raise_()
 
     def _on_beat(self) -> None:
         self._arm()  # first of all: whatever goes wrong below, the next second comes
@@ -370,6 +381,7 @@ class BenchWindow(QMainWindow):
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.look.fit(event.size().width(), event.size().height())
         super().resizeEvent(event)
+        self._place_alarm()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         planning = "plan" in self.__dict__ and self.pages.currentWidget() is self.plan

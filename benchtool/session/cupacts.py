@@ -40,7 +40,9 @@ def begin(session: Session, layer: LayerState, typed: str) -> Act:
         NotNow: the activator is not chosen, or the job is read-only.
     """
     make_mL = read_make(session, layer, typed)
-    return Act(acts.begin_mix(session, layer, make_mL), "")
+    return Act(
+        acts.begin_mix(session, layer, make_mL), f"A cup of {volume_words(make_mL, shop_of(session).unit)} begun."
+    )
 
 
 def pour(session: Session, mix: Mix, part: str, typed: str, asked_mL: float) -> Act | None:
@@ -56,7 +58,9 @@ def pour(session: Session, mix: Mix, part: str, typed: str, asked_mL: float) -> 
         return Act(acts.pour(session, mix, part, asked_mL, ""), f"{words} {part} logged.")
     read = read_pour(session, mix, part, typed)
     guess = " That dropper is not calibrated: a guess." if read.guess else ""
-    said = f"{read.typed} {part} logged: {pour_figure(read.mL)} mL.{guess}"
+    mL = f"{pour_figure(read.mL)} mL"
+    amount = mL if read.typed == mL else f"{read.typed}, which is {mL},"
+    said = f"{amount} of {part} logged.{guess}"
     return Act(acts.pour(session, mix, part, read.mL, read.typed, guess=read.guess), said)
 
 

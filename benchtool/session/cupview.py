@@ -6,17 +6,17 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from benchtool.job.cards import Card, Hazard
-from benchtool.job.nextstep import CupAct, CupStep, out_of_ratio
+from benchtool.job.nextstep import CupAct, CupStep, amount_for, out_of_ratio
 from benchtool.job.shop import Shop
 from benchtool.job.state import LayerState, Mix, State
 from benchtool.rules.finding import Tables
 from benchtool.session import acts
 from benchtool.session.mending import mending
-from benchtool.session.owned import cup_for, left_mL, lot_words, money, prices_per_mL, shop_of
+from benchtool.session.owned import begun_cup, cup_for, left_mL, lot_words, money, no_room_words, prices_per_mL, shop_of
 from benchtool.session.scaleview import mark, on_scale, plan_notes, pour_on_scale, volume_tools
 from benchtool.session.session import Session
 from benchtool.trade.measuring import Measured, Measuring, Tool, ToolKind, measure
-from benchtool.trade.mixing import NotAShare, Part, PartKind, amounts_mL, fractions, size_in_cup
+from benchtool.trade.mixing import NotAShare, Part, PartKind, amounts_mL, fractions
 from benchtool.trade.numbers import clock_words, figure, span_words
 from benchtool.trade.potlife import NotInTime, largest_mL
 from benchtool.trade.units import VolumeUnit, volume_words
@@ -99,7 +99,7 @@ def plan_view(session: Session, layer: LayerState, make_mL: float) -> CupView:
     total = sum(r.to_mL for r in rows)
     cup = cup_for(shop, total)
     if cup is None and shop.cups:
-        notes.append((f"No cup of yours holds {volume_words(total, shop.unit)}: make less, or two cups.", "trouble"))
+        notes.append((no_room_words(shop, total), "trouble"))
     notes += _time_notes(session, layer, make_mL, shop)
     cost = _cost_words(session, layer, [(r.name, r.to_mL) for r in rows], shop)
     return CupView(parts=tuple(rows), notes=tuple(notes), cup=cup, cost=cost)
@@ -191,6 +191,11 @@ def cup_view(session: Session, state: State, layer: LayerState, mix: Mix, step: 
         if said and (short or mend is None):
             notes.append((f"It comes {said}{': not enough' if short else ''}.", "trouble" if short else "quiet"))
     rows = _cup_rows(mix, card, part_name, logged, shop, mending=mend is not None)
+    if mend is None and part_name:
+        notes = _pour_notes(mix, part_name, amount, shop) + notes
+    full = sum(max(r.mL, r.to_mL) for r in rows)
+    if mend is None and shop.cups and begun_cup(shop, mix.made.make_mL, full) is None:
+        notes.insert(0, (no_room_words(shop, full), "trouble"))
     asks = f"Pour {part_name}" if part_name else step.words
     if mend is not None:
         asks = f"Out of ratio. To mend it, add {part_name}" if part_name else "Out of ratio: no way to mend it"
@@ -203,7 +208,7 @@ def cup_view(session: Session, state: State, layer: LayerState, mix: Mix, step: 
         log_mL=logged,
         log_words=f"to {big}" if big.endswith(" g") else volume_words(logged, shop.unit),
         notes=tuple(notes),
-        cup=cup_for(shop, sum(max(r.mL, r.to_mL) for r in rows)),
+        cup=begun_cup(shop, mix.made.make_mL, sum(max(r.mL, r.to_mL) for r in rows)),
         over=any(r.wrong for r in rows),
     )
 
@@ -211,17 +216,14 @@ def cup_view(session: Session, state: State, layer: LayerState, mix: Mix, step: 
 def _cup_rows(
     mix: Mix, card: Card | None, part_name: str, logged: float, shop: Shop, *, mending: bool
 ) -> tuple[PartView, ...]:
-    shares = fractions(mix.parts)
-    in_cup = size_in_cup(shares, [mix.poured_mL.get(p.name) for p in mix.parts])
-    size = max(mix.made.make_mL, in_cup)
     amiss = out_of_ratio(card, mix) if card is not None else set()
     # While it is mended the figures of the parts still to come are not settled: they are told by volume.
     found = on_scale(mix.parts, mix.made.make_mL, shop, mix.poured_mL, []) if shop.by_weight and not mending else None
     rows = []
-    for i, (part, share, check) in enumerate(zip(mix.parts, shares, mix.checks, strict=True)):
+    for i, (part, check) in enumerate(zip(mix.parts, mix.checks, strict=True)):
         have = check.poured_mL
         is_next = part.name == part_name
-        to = (have or 0.0) + logged if is_next else have if have is not None else share * size
+        to = (have or 0.0) + logged if is_next else have if have is not None else amount_for(mix, part.name)
         amount = volume_words(have if have is not None else to, shop.unit)
         if found is not None:
             amount = found.words(found.parts[i].reading_g)
@@ -231,6 +233,25 @@ def _cup_rows(
         row = _row(part, to, amount)
         rows.append(replace(row, wrong=wrong, mL=have or 0.0, poured=have is not None, is_next=is_next))
     return tuple(rows)
+
+
+def _pour_notes(mix: Mix, name: str, amount_mL: float, shop: Shop) -> list[tuple[str, str]]:
+    """Say how far off this pour may come out by its marks, and what follows where the base was stopped short."""
+    notes: list[tuple[str, str]] = []
+    tools = volume_tools(shop)
+    if not mix.pours and tools and not shop.by_weight:
+        notes += _measuring_notes(mix.parts, measured(mix.parts, mix.made.make_mL, tools))
+    part = next(p for p in mix.parts if p.name == name)
+    found = mark(part, amount_mL, tools) if mix.pours and not shop.by_weight else None
+    if found is not None and amount_mL > 0:
+        off = (abs(found.mL - amount_mL) + found.error_mL) / amount_mL
+        tone = "trouble" if off > part.allowed else "quiet"
+        notes.append((f"At worst {figure(100 * off, 2)} % off, {100 * part.allowed:.0f} % is allowed.", tone))
+    base = [(p, f) for p, f in zip(mix.parts, fractions(mix.parts), strict=True) if p.kind is PartKind.BASE]
+    short = sum(mix.poured_mL.get(p.name, 0.0) for p, _ in base) < 0.9 * sum(f * mix.made.make_mL for _, f in base)
+    if short and all(p.name in mix.poured_mL for p, _ in base):
+        notes.append(("Less base than asked: the rest follows it. Click its row to pour more.", "ink"))
+    return notes
 
 
 def _off_words(percent: float) -> str:
@@ -282,7 +303,7 @@ def ratio_words(card: Card, layer: LayerState) -> str:
     if card.stand is not None:
         words.append(f"stand {span_words(card.stand.total_seconds())}")
     reduction = card.reduction(layer.plan.gun)
-    words.append(f"reduce {reduction.usual}" if reduction is not None else f"unreduced for a {layer.plan.gun.value}")
+    words.append(f"reduce {reduction.usual}" if reduction is not None else f"unreduced for {layer.plan.gun.named}")
     if card.stand_reduced is not None:
         words.append(f"stand {span_words(card.stand_reduced.total_seconds())}")
     said = ", then ".join(words)

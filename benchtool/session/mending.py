@@ -8,7 +8,7 @@ from benchtool.job.cards import Card
 from benchtool.job.nextstep import CupStep
 from benchtool.job.shop import Shop
 from benchtool.job.state import Mix
-from benchtool.session.owned import cup_for, left_mL, money, prices_per_mL, room_mL, shop_of
+from benchtool.session.owned import begun_cup, left_mL, money, prices_per_mL, room_mL, shop_of
 from benchtool.session.session import Session
 from benchtool.trade.mixing import Part
 from benchtool.trade.rescue import Choices, Rescue, choices, exact
@@ -92,8 +92,8 @@ def _larger_cup(mix: Mix, way: Rescue | None, shop: Shop) -> str:
     """Name the cup that the mended mix needs where it outgrows the one it was begun in."""
     if way is None:
         return ""
-    before = cup_for(shop, max(mix.made.make_mL, mix.total_mL))
-    after = cup_for(shop, way.total_mL)
+    before = begun_cup(shop, mix.made.make_mL, mix.total_mL)
+    after = begun_cup(shop, mix.made.make_mL, way.total_mL)
     if before is None or after is None or after == before:
         return ""
     return f" Take a larger cup: {after.name}."

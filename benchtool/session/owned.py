@@ -40,6 +40,21 @@ def cup_for(shop: Shop, mL: float) -> Cup | None:
     return min(fits, key=lambda c: c.capacity_mL, default=None)
 
 
+def begun_cup(shop: Shop, make_mL: float, mL: float) -> Cup | None:
+    """Give the cup that a mix was begun in, while it holds so much; then the one that does."""
+    begun = cup_for(shop, make_mL)
+    return begun if begun is not None and begun.capacity_mL >= mL else cup_for(shop, mL)
+
+
+def no_room_words(shop: Shop, mL: float) -> str:
+    """Say that the cup in hand, or every cup there is, is too small for so much."""
+    named = next((c for c in shop.cups if c.name == shop.cup), None)
+    if named is None:
+        return f"No cup of yours holds {volume_words(mL, shop.unit)}: make less, or two cups."
+    holds = volume_words(named.capacity_mL, shop.unit)
+    return f"{named.name} holds {holds}: make less, or take another cup (O)."
+
+
 def room_mL(shop: Shop) -> float | None:
     """Say how much the cup in hand holds, else the largest of the shop; None where no cup is known."""
     named = next((c for c in shop.cups if c.name == shop.cup), None)
@@ -88,7 +103,12 @@ def lot_words(session: Session, card: str, part: str, unit: VolumeUnit) -> str:
         return ""
     named = f"lot {lot.number}" if lot.number else "the can in hand"
     left = session.shop.left_mL(lot.id) if session.shop is not None else None
-    return f"from {named}" + (f", {volume_words(left, unit)} left" if left is not None else "")
+    if document is not None and document.job.demo:
+        return f"from {named}; a demo draws nothing from your cans"
+    if left is None:
+        return f"from {named}"
+    low = ", buy anew" if lot.low_mL is not None and left <= lot.low_mL else ""
+    return f"from {named}, {volume_words(left, unit)} left{low}"
 
 
 def cans_for(session: Session, layer: LayerState, part: str) -> tuple[Lot, ...]:

@@ -178,7 +178,7 @@ def test_a_reading_is_logged_by_keys_and_shown(bench: SimpleNamespace) -> None:
     form.fields["humidity"].edit.setText("140")
     bench.bot.keyClick(form.fields["humidity"].edit, Qt.Key.Key_Return)
     assert form.isVisible()
-    assert "0 to 100" in form.fields["humidity"].fault.text()
+    assert "at most 100 %" in form.fields["humidity"].fault.text()
     for name, text in (("air", "18,5"), ("humidity", "62")):
         form.fields[name].edit.setText(text)
     bench.bot.keyClick(form.fields["humidity"].edit, Qt.Key.Key_Return)

@@ -233,3 +233,79 @@ def test_what_is_left_over_is_typed_before_the_cup_is_emptied(trim: SimpleNamesp
     assert trim.session.current.state.mix_for(trim.session.layer) is None
     emptied = [m for m in trim.session.current.state.mixes.values() if m.emptied_at is not None]
     assert emptied[-1].left_mL == pytest.approx(2)
+
+
+# --- what a new user stumbled over -----------------------------------------------------------------------
+
+
+def test_the_rest_follows_a_base_that_was_stopped_short(trim: SimpleNamespace) -> None:
+    enter(trim, "30 mL")
+    enter(trim, "5 mL")
+    rows = trim.window.mix._rows
+    assert rows["Promoter reducer"].amount == "5.1 mL"  # 1:1 with 5 mL and its 2 %, by hand
+    assert "Less base than asked" in notes(trim)
+
+
+def test_the_line_to_pour_to_is_where_the_surface_will_stand(trim: SimpleNamespace) -> None:
+    enter(trim, "12 mL")
+    enter(trim, "6 mL")
+    enter(trim, "0.3 mL")
+    [(pour, level, _), *later] = trim.window.mix.cup._lines()
+    assert pour.name == "Base"
+    assert level == pytest.approx(15.3)  # 6 + 0.3 in the cup and 9 to add
+    assert [round(x[1], 1) for x in later] == [30.6]
+
+
+def test_the_cup_that_was_begun_stays_while_it_holds_the_mix(trim: SimpleNamespace) -> None:
+    enter(trim, "12 mL")
+    begun = trim.window.mix.cup.shape
+    enter(trim, "6 mL")
+    enter(trim, "0.3 mL")
+    assert trim.window.mix.cup.shape == begun  # 30.6 mL fit into its 31 mL
+    assert "larger cup" not in notes(trim)
+
+
+def test_an_amount_typed_is_there_again_after_escape_another_piece_and_a_page(trim: SimpleNamespace) -> None:
+    edit = trim.window.mix.field.edit
+    edit.setFocus()
+    edit.selectAll()
+    trim.bot.keyClicks(edit, "14 mL")
+    trim.bot.keyClick(edit, Qt.Key.Key_Escape)
+    assert edit.text() == "14 mL"
+    trim.session.pick("plaque")
+    trim.session.pick("trim")
+    assert edit.text() == "14 mL"
+    trim.window.do("shop")
+    trim.window.show_bench()
+    assert edit.text() == "14 mL"
+
+
+def test_undo_is_one_key_while_the_pour_field_is_empty(trim: SimpleNamespace) -> None:
+    with trim.bot.waitActive(trim.window):
+        trim.window.activateWindow()
+    enter(trim, "12 mL")
+    enter(trim, "6 mL")
+    edit = trim.window.mix.field.edit
+    edit.setFocus()
+    trim.bot.keyClick(edit, Qt.Key.Key_U)
+    assert edit.text() == ""
+    assert in_cup(trim) == {}
+    trim.bot.keyClicks(edit, "6u")
+    assert edit.text() == "6u"
+
+
+def test_an_alarm_moves_nothing_under_the_hand(trim: SimpleNamespace) -> None:
+    QApplication.processEvents()
+    before = trim.window.pages.geometry()
+    for span in ({"seconds": 1}, {"minutes": 7}, {"seconds": 30}):
+        trim.beat(**span)
+    QApplication.processEvents()
+    assert trim.window.doing.alarm.isVisible()
+    assert trim.window.pages.geometry() == before
+
+
+def test_a_cup_in_hand_that_is_too_small_is_named(trim: SimpleNamespace) -> None:
+    own(trim, cups=(Cup(name="thimble", height_mm=20, bottom_mm=20, top_mm=20), *trim.session.shop.shop.cups),
+        cup="thimble")  # fmt: skip
+    trim.window.refresh()
+    assert "thimble holds 6.28 mL" in notes(trim)
