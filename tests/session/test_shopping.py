@@ -243,7 +243,8 @@ def test_usual_figures_are_read() -> None:
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
-        ({"by_weight": True}, "by_weight"), ({"activator": "0"}, "activator"), ({"activator": "60"}, "activator"), ({"activator": "15"}, "activator"),
+        ({"by_weight": True}, "by_weight"), ({"activator": "0"}, "activator"), ({"activator": "60"}, "activator"),
+        ({"activator": "15"}, "activator"), ({"rest": "11"}, "rest"),
         ({"rest": "4 mL"}, "rest"), ({"transfer": {Gun.MINI: "101"}}, usual_key("transfer", Gun.MINI)),
         ({"rate": {Gun.MINI: "0"}}, usual_key("rate", Gun.MINI)), ({"rate": {Gun.MINI: "900 L/s"}}, "rate-mini-gun"),
         ({"loss": "3 g"}, "loss"), ({"loss": "-1"}, "loss"), ({"currency": "x" * 21}, "currency"),

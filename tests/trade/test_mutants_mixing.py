@@ -1,5 +1,7 @@
 """Laws of mixing, measuring and weighing that a mutation run found held by no other test; sums are by hand."""
 
+import math
+
 import pytest
 
 from benchtool.trade.measuring import USUAL_TOOLS, Measured, Tool, ToolKind, measure
@@ -352,6 +354,7 @@ def test_a_part_no_tool_measures_has_no_fills_and_no_error() -> None:
         mark=None,
         error_mL=0,
         rounding_percent=0,
+        guess=False,
         words="no tool here measures 0.1 mL of it",
     )
 
@@ -415,7 +418,16 @@ def test_a_scale_may_be_filled_to_the_gram_it_bears() -> None:
     got = measure((part("Base", BASE, "1"), *by_scale), 600, [whole(100), SCALE])
     assert [m.mL for m in got.measured] == [100, 250, 250]
     got = measure((part("Base", BASE, "1"), part("Flake", ADDITIVE, "500 % of base", 1.0)), 600, [whole(100), SCALE])
-    assert [m.mL for m in got.measured] == [100, 500]
+    assert [m.words for m in got.measured] == ["100 mL syringe, full", "bench scale, 500 g"]
+
+
+def test_of_a_mix_a_hair_too_heavy_for_the_scale_it_is_the_last_part_that_does_not_go_on() -> None:
+    # By hand: 25.1 g, and as much again would be 50.2 on a scale that ends at 50.
+    ends = Tool(name="scale", kind=ToolKind.SCALE, step=0.1, capacity=50)
+    halves = [part("Base", BASE, "1", 1.0), part("Fast", REDUCER, "1", 1.0), part("Slow", REDUCER, "0 % of base", 1.0)]
+    got = measure(halves, 50.2, [ends])
+    assert [m.mL for m in got.measured] == [25.1, 0, 0]
+    assert got.words == "No tool here measures 25.1 mL of Fast: mix less at a time."
 
 
 def test_the_second_reading_of_a_scale_counts_twice_in_the_choice() -> None:
@@ -432,6 +444,19 @@ def test_the_second_reading_of_a_scale_counts_twice_in_the_choice() -> None:
     got = measure(with_drop, 110.5, [sure, whole(10, 0.8), syringe(0.5, 0.1, 0.0)])
     assert [m.words for m in got.measured[:2]] == ["scale, 100 g", "scale, 10 g"]
     assert got.worst_percent[1] == pytest.approx(100 * (10.8 / 99.6 / 0.1 - 1))
+
+
+def test_where_the_readings_may_leave_nothing_of_the_base_no_figure_is_said() -> None:
+    # By hand: 1 g of base between two readings of half a gram each may be none at all.
+    parts = (
+        part("Flake", ADDITIVE, "1:1 of base", 1.0),
+        part("Base", BASE, "1", 1.0),
+        part("Drier", ADDITIVE, "1:1 of base"),
+    )
+    coarse = Tool(name="scale", kind=ToolKind.SCALE, step=1, capacity=50)
+    got = measure(parts, 3, [coarse, syringe(10, 1, 0.9)])
+    assert got.worst_percent == (math.inf, None, math.inf)
+    assert got.words.startswith("Flake may be any amount off with these tools, and ")
 
 
 def test_a_dose_the_display_can_not_tell_from_nothing_is_not_weighed() -> None:
