@@ -17,7 +17,7 @@ from benchtool.session.scaleview import mark, on_scale, plan_notes, pour_on_scal
 from benchtool.session.session import Session
 from benchtool.trade.measuring import Measured, Measuring, Tool, ToolKind, measure
 from benchtool.trade.mixing import NotAShare, Part, PartKind, amounts_mL, fractions
-from benchtool.trade.numbers import clock_words, figure, span_words
+from benchtool.trade.numbers import clock_words, figure, shorten, span_words
 from benchtool.trade.potlife import NotInTime, largest_mL
 from benchtool.trade.units import VolumeUnit, volume_words
 from benchtool.trade.vessel import Cup
@@ -129,14 +129,13 @@ def empty_view(session: Session, layer: LayerState) -> CupView:
 def _measuring_notes(parts: Sequence[Part], found: Measuring) -> list[tuple[str, str]]:
     if not all(found.within):
         return [(found.words, "trouble")]
-    worst = [(abs(w), p) for w, p in zip(found.worst_percent, parts, strict=True) if w is not None]
-    if not worst:
+    pairs = [(abs(w), p) for w, p in zip(found.worst_percent, parts, strict=True) if w is not None]
+    if not pairs:
         return []
-    most, part = max(worst, key=lambda pair: pair[0] / pair[1].allowed)
+    most, part = max(pairs, key=lambda pair: pair[0] / pair[1].allowed)
     guess = " A guess: that dropper is not calibrated." if any(m.guess for m in found.measured) else ""
-    return [
-        (f"At worst {part.name} is {figure(most, 2)} % off, {100 * part.allowed:.0f} % is allowed.{guess}", "quiet")
-    ]
+    worst = f"At worst {shorten(part.name, 24)} is {figure(most, 2)} % off"
+    return [(f"{worst}, {100 * part.allowed:.0f} % is allowed.{guess}", "quiet")]
 
 
 def _time_notes(session: Session, layer: LayerState, make_mL: float, shop: Shop) -> list[tuple[str, str]]:

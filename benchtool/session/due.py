@@ -36,8 +36,9 @@ class Due:
 
     @property
     def words(self) -> str:
-        """What the window asks for, without the time that stands beside it."""
-        return self.window.words_beside(self.now)
+        """What the window asks for, without the time that stands beside it, and what the air does to that time."""
+        words, why = self.window.words_beside(self.now), self.window.why(self.now)
+        return f"{words}; {why}" if why else words
 
     @property
     def numerals(self) -> str:

@@ -11,6 +11,7 @@ from benchtool.job.state import Mix
 from benchtool.session.owned import begun_cup, left_mL, money, prices_per_mL, room_mL, shop_of
 from benchtool.session.session import Session
 from benchtool.trade.mixing import Part
+from benchtool.trade.numbers import shorten
 from benchtool.trade.rescue import Choices, Rescue, choices, exact
 from benchtool.trade.units import volume_words
 
@@ -82,7 +83,9 @@ def _notes(mix: Mix, part: str, ways: Choices, shop: Shop, reason: str) -> list[
         notes.append((f"So much is within what is allowed. It can't be exact: {reason}.{larger}", "ink"))
     elif ways.best is not None:
         notes.append((f"It can't be mended: {reason}.{_closest(mix.parts, ways.best, shop)}", "trouble"))
-    fresh = ", ".join(f"{volume_words(mL, unit)} {p.name}" for p, mL in zip(mix.parts, ways.restart_mL, strict=True))
+    fresh = ", ".join(
+        f"{volume_words(mL, unit)} {shorten(p.name, 24)}" for p, mL in zip(mix.parts, ways.restart_mL, strict=True)
+    )
     cost = f", costs {money(ways.cost_restart, shop)}" if ways.cost_restart is not None else ""
     notes.append((f"Afresh: {fresh}; wastes {volume_words(ways.wasted_mL, unit)}{cost}.", "quiet"))
     return notes
@@ -100,7 +103,16 @@ def _larger_cup(mix: Mix, way: Rescue | None, shop: Shop) -> str:
 
 
 def _closest(parts: Sequence[Part], best: Rescue, shop: Shop) -> str:
-    adds = [f"{volume_words(mL, shop.unit)} {p.name}" for p, mL in zip(parts, best.add_mL, strict=True) if mL > 0]
+    adds = [
+        f"{volume_words(mL, shop.unit)} {shorten(p.name, 24)}"
+        for p, mL in zip(parts, best.add_mL, strict=True)
+        if mL > 0
+    ]
     if not adds or not math.isfinite(best.worst_percent):
         return ""
     return f" {' and '.join(adds)} would bring it to {best.worst_percent:.0f} % off, no closer."
+
+
+def _amounts(parts: Sequence[Part], amounts_mL: Sequence[float], shop: Shop) -> list[str]:
+    pairs = zip(parts, amounts_mL, strict=True)
+    return [f"{volume_words(mL, shop.unit)} {shorten(part.name, 24)}" for part, mL in pairs if mL > 0]

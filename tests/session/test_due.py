@@ -69,3 +69,21 @@ def test_a_clock_set_back_and_a_window_that_goes_are_seen_at_once() -> None:
         assert shown(bench, minutes) == shown(Bench(), minutes)
     bench.windows = WINDOWS[1:]
     assert shown(bench, 29.0) == shown(Bench(WINDOWS[1:]), 29.0)
+
+
+def test_a_line_says_what_the_air_does_to_its_wait() -> None:
+    """Twice as long for each 10 °C colder (Q10 = 2): at 13 °C a flash by a card of 23 °C takes twice as long."""
+    from builders import COLOUR, JobBuilder
+    from msgspec.structs import replace
+
+    from benchtool.job.cards import CardTime, DoublingPacing
+    from benchtool.session.due import Due
+
+    paced = replace(COLOUR, paces={CardTime.EVERY: DoublingPacing(reference_degC=23)})
+    bench = JobBuilder().card(paced).piece().prep("wash").layer("colour", paced, 2).read_air(13, 50).ready().coat()
+    [flash] = [w for w in bench.all_windows() if w.kind is WindowKind.FLASH]
+    now = flash.span.started_at + timedelta(seconds=1)
+    line = Due(document=SimpleNamespace(title="Job"), window=flash, now=now, phase=flash.phase(now), rank=2)  # type: ignore[arg-type]
+    assert flash.span.opens_at - flash.span.started_at == 2 * (paced.flash or timedelta(0))
+    assert line.words.startswith("then coat 2; ")
+    assert "2 times as long" in line.words
