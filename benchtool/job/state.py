@@ -111,13 +111,17 @@ class PieceState:
 
     def under(self, layer: LayerState) -> LayerState | None:
         """The layer that `layer` goes on, None for the substrate."""
-        i = self.layers.index(layer)
+        i = self.place(layer)
         return self.layers[i - 1] if i else None
 
     def over(self, layer: LayerState) -> LayerState | None:
         """The layer that goes on `layer`, None for the last."""
-        i = self.layers.index(layer)
+        i = self.place(layer)
         return self.layers[i + 1] if i + 1 < len(self.layers) else None
+
+    def place(self, layer: LayerState) -> int:
+        """Give where in the stack `layer` lies, the first one on being 0."""
+        return next(i for i, x in enumerate(self.layers) if x is layer)  # to compare them field by field takes long
 
 
 @dataclass(slots=True)
@@ -217,9 +221,10 @@ def grow(state: State, place: int, event: ev.Event) -> None:
     Raises:
         ValueError: it withdraws or corrects another event, so the job must be folded anew.
     """
-    if isinstance(event, ev.Withdrawn | ev.Corrected):
+    step = _STEPS.get(type(event))
+    if step is None:
         raise ValueError("An event that changes what was before can't be added to a state: fold the job anew.")
-    _STEPS[type(event)](state, place, event)
+    step(state, place, event)
     if state.newest is None or event.at >= state.newest[1].at:
         state.newest = (place, event)
 

@@ -1,5 +1,6 @@
 """Air: dew on the surface, air that a card does not allow, and air that goes that way before a coat is dry."""
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -15,6 +16,12 @@ FAMILY = Family("air")
 
 OLD = timedelta(hours=4)
 """Readings are usually taken about every four hours while paint goes on or dries (practice beside ISO 8502-4)."""
+
+TREND = timedelta(hours=2)
+"""Readings older than this say nothing of where the air goes now (judgement)."""
+
+FARTHEST = timedelta(days=2)
+"""No trend of an hour is carried farther than this (judgement)."""
 
 _DEW = "ISO 8502-4 (3 °C above the dew point; the US rule, MIL-HDBK-1110, asks for 5 °F)"
 _Read = tuple[datetime, Air]
@@ -32,8 +39,8 @@ def _readings(facts: Facts) -> list[_Read]:
 
 def _at(readings: list[_Read], now: datetime) -> _Read | None:
     """The reading in force at `now`, None where the last is too old to speak for it."""
-    last = next((r for r in reversed(readings) if r[0] <= now), None)
-    return last if last is not None and now - last[0] <= OLD else None
+    i = bisect_right(readings, now, key=lambda reading: reading[0])
+    return readings[i - 1] if i and now - readings[i - 1][0] <= OLD else None
 
 
 def _next(facts: Facts) -> Iterator[tuple[PieceState, LayerState, Card]]:
@@ -72,6 +79,10 @@ def dew_point(facts: Facts) -> Iterator[Finding]:
                 key=key("air.dew-point", layer.id, len(layer.coats) + 1),
                 forbids_coat=True,
             )
+    yield from facts.settled("damp coats", lambda: list(_damp_coats(facts, readings)))
+
+
+def _damp_coats(facts: Facts, readings: list[_Read]) -> Iterator[Finding]:
     for piece, layer in facts.layers():
         for coat in layer.coats:
             then = _at(readings, coat.started_at)
@@ -145,14 +156,14 @@ def falling(facts: Facts) -> Iterator[Finding]:
     now = _at(readings, facts.now)
     if now is None or _wet(now[1]):
         return
-    first = facts.now - timedelta(hours=2)
-    points = [((at - facts.now).total_seconds(), air) for at, air in readings if first <= at <= facts.now]
+    first, last = (bisect_right(readings, at, key=lambda r: r[0]) for at in (facts.now - TREND, facts.now))
+    points = [((at - facts.now).total_seconds(), air) for at, air in readings[first:last]]
+    ahead = dew_forecast(_surface_of(points), FARTHEST.total_seconds())
+    if ahead is None or ahead.now or ahead.change_K_h >= 0:
+        return
     for piece, layer, card in _next(facts):
         dries = max(card.flash or timedelta(0), card.recoat_opens or timedelta(0))
-        if not dries:
-            continue
-        ahead = dew_forecast(_surface_of(points), dries.total_seconds())
-        if ahead is None or ahead.now or ahead.change_K_h >= 0:
+        if ahead.at_s > dries.total_seconds():
             continue
         yield Finding(
             rule="air.falling",

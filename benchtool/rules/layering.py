@@ -28,7 +28,7 @@ def too_few(facts: Facts) -> Iterator[Finding]:
     """Fewer coats are planned than the card asks for, or the next layer went on over fewer."""
     for piece, layer in facts.layers():
         planned = max(len(layer.coats), layer.plan.coats)
-        covered = any(x.started for x in piece.layers[piece.layers.index(layer) + 1 :])
+        covered = any(x.started for x in piece.layers[piece.place(layer) + 1 :])
         done = layer.coats and (covered or layer.finished)
         card = layer.coats[-1].card if done else facts.state.card_of(layer)
         if card is None:
@@ -113,7 +113,7 @@ def out_of_turn(facts: Facts) -> Iterator[Finding]:
 
 def _out_of_turn(then: State, piece: PieceState, layer: LayerState) -> str:
     """Say why a coat on `layer` is out of turn; empty where it is not."""
-    at, top = piece.layers.index(layer), piece.top
+    at, top = piece.place(layer), piece.top
     spraying = next((x for x in piece.layers if x.open_coat is not None), None)
     if spraying is not None:
         return f"a coat of {then.layer_name(spraying)} is still being sprayed"
@@ -121,7 +121,7 @@ def _out_of_turn(then: State, piece: PieceState, layer: LayerState) -> str:
     if over is not None:
         return f"{then.layer_name(over)} is over it already"
     # What lies under the paint that is on was judged when that paint went on.
-    first = piece.layers.index(top) if top is not None else 0
+    first = piece.place(top) if top is not None else 0
     for under in piece.layers[first:at]:
         card = then.card_of(under)
         # To leave a layer at the least that its card asks for is the painter's choice, whatever was planned.

@@ -212,7 +212,7 @@ def _recoats(facts: Facts, *, started: bool) -> list[Recoat]:
 def _all_recoats(facts: Facts) -> Iterator[Recoat]:
     """Walk over each layer with the paint it goes on, whatever is planned between them and was passed over."""
     for piece, layer in facts.layers():
-        below = piece.layers[: piece.layers.index(layer)]
+        below = piece.layers[: piece.place(layer)]
         under = next((x for x in reversed(below) if x.started), None)
         last = under.last_done if under is not None else None
         if under is None or last is None or last.card is None or under.open_coat is not None:
