@@ -67,7 +67,7 @@ class PickList(QWidget):
         self.list = _Rows()
         self.list.setObjectName(f"{name}-list")
         self.list.setAccessibleName(label)
-        self.list.setItemDelegate(_RowPainter(look, self.list))
+        self.list.setItemDelegate(RowPainter(look, self.list))
         self.list.setUniformItemSizes(True)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setVerticalScrollMode(QListWidget.ScrollMode.ScrollPerPixel)
@@ -190,7 +190,7 @@ class PickList(QWidget):
         self.list.viewport().update()
 
 
-class _RowPainter(QStyledItemDelegate):
+class RowPainter(QStyledItemDelegate):
     """Draws a line of a list: the name, and below it, quieter, what else is worth knowing."""
 
     def __init__(self, look: Look, parent: QListWidget) -> None:
@@ -210,7 +210,7 @@ class _RowPainter(QStyledItemDelegate):
         else:
             painter.setPen(QPen(t.color("line"), 1))
             painter.drawLine(box.bottomLeft(), box.bottomRight())
-        room = box.adjusted(1.5 * GRID, 0, -1.5 * GRID, 0)
+        room = self.room(painter, box, index, picked=picked)
         lines = [(str(index.data(Qt.ItemDataRole.DisplayRole)), look.strong, "ink")]
         if index.data(_DETAIL):
             lines.append((str(index.data(_DETAIL)), look.small, "quiet"))
@@ -226,3 +226,9 @@ class _RowPainter(QStyledItemDelegate):
             painter.setPen(QPen(t.color("accent"), 2))
             painter.drawRect(box.adjusted(2, 2, -2, -2))
         painter.restore()
+
+    def room(
+        self, painter: QPainter, box: QRectF, index: QModelIndex | QPersistentModelIndex, *, picked: bool
+    ) -> QRectF:
+        """Draw what stands beside the words, and give the room that is left for them."""
+        return box.adjusted(1.5 * GRID, 0, -1.5 * GRID, 0)

@@ -5,19 +5,16 @@ from collections.abc import Callable, Sequence
 from typing import Generic
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QKeyEvent, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QListWidget,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QVBoxLayout,
 )
 
 from benchtool.bench.controls import BenchButton
-from benchtool.bench.look import GRID, Look, elided
-from benchtool.bench.planlists import PickList, PickRow
+from benchtool.bench.look import GRID, Look
+from benchtool.bench.planlists import PickList, PickRow, RowPainter
 from benchtool.bench.planparts import Options
 from benchtool.bench.plansheet import Sheet, Text, Unfinished
 from benchtool.session.cardfields import Wrong
@@ -28,7 +25,6 @@ from benchtool.session.shop import ShopKeeper
 GROUPS = (("tools", "Tools"), ("cups", "Cups"), ("lots", "Cans"), ("usual", "Usual"))
 NEW = ""
 """What an unfinished new thing is kept by; others by their key."""
-_DETAIL = int(Qt.ItemDataRole.UserRole) + 1  # where `PickList.fill` keeps the second line
 PICTURE = 6 * GRID
 LOW = 44 * GRID
 MOST_LINES = 7
@@ -273,44 +269,20 @@ class OwnedList(PickList):
         QTimer.singleShot(0, self, self.roll_to_chosen)  # the list itself is resized after this
 
 
-class _PicturePainter(QStyledItemDelegate):
+class _PicturePainter(RowPainter):
     """Draws a line of the list: the drawing, the name, and below it what else is worth knowing."""
 
     def __init__(self, look: Look, parent: QListWidget, picture: Picture) -> None:
-        super().__init__(parent)
-        self.look, self.picture = look, picture
+        super().__init__(look, parent)
+        self.picture = picture
 
-    def paint(
-        self, painter: QPainter, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
-    ) -> None:
-        t, look, box = self.look.theme, self.look, QRectF(option.rect)
-        picked = bool(option.state & QStyle.StateFlag.State_Selected)
+    def room(
+        self, painter: QPainter, box: QRectF, index: QModelIndex | QPersistentModelIndex, *, picked: bool
+    ) -> QRectF:
+        spot = QRectF(box.left() + GRID, box.top() + 4, PICTURE, box.height() - 9)
+        ink = self.look.theme.color("accent_ink" if picked else "ink")
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if picked:
-            painter.fillRect(box, t.color("accent"))
-        else:
-            painter.setPen(QPen(t.color("line"), 1))
-            painter.drawLine(box.bottomLeft(), box.bottomRight())
-        spot = QRectF(box.left() + GRID, box.top() + 4, PICTURE, box.height() - 9)
-        painter.save()
-        self.picture(
-            painter, spot, str(index.data(Qt.ItemDataRole.UserRole)), t.color("accent_ink" if picked else "ink")
-        )
+        self.picture(painter, spot, str(index.data(Qt.ItemDataRole.UserRole)), ink)
         painter.restore()
-        room = box.adjusted(PICTURE + 2 * GRID, 0, -GRID, 0)
-        lines = [(str(index.data(Qt.ItemDataRole.DisplayRole)), look.strong, "ink")]
-        if index.data(_DETAIL):
-            lines.append((str(index.data(_DETAIL)), look.small, "quiet"))
-        heights = [QFontMetricsF(font).height() for _, font, _ in lines]
-        top = room.center().y() - sum(heights) / 2
-        for (text, font, color), height in zip(lines, heights, strict=True):
-            painter.setFont(font)
-            painter.setPen(t.color("accent_ink" if picked else color))
-            place = QRectF(room.left(), top, room.width(), height)
-            painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, elided(text, font, room.width()))
-            top += height
-        if option.state & QStyle.StateFlag.State_HasFocus and not picked:
-            painter.setPen(QPen(t.color("accent"), 2))
-            painter.drawRect(box.adjusted(2, 2, -2, -2))
-        painter.restore()
+        return box.adjusted(PICTURE + 2 * GRID, 0, -GRID, 0)

@@ -15,6 +15,7 @@ from benchtool.session.mending import mending
 from benchtool.session.owned import begun_cup, cup_for, left_mL, lot_words, money, no_room_words, prices_per_mL, shop_of
 from benchtool.session.scaleview import mark, on_scale, plan_notes, pour_on_scale, volume_tools
 from benchtool.session.session import Session
+from benchtool.trade.cost import cost
 from benchtool.trade.measuring import Measured, Measuring, Tool, ToolKind, measure
 from benchtool.trade.mixing import NotAShare, Part, PartKind, amounts_mL, fractions
 from benchtool.trade.numbers import clock_words, figure, shorten, span_words
@@ -162,10 +163,8 @@ def _time_notes(session: Session, layer: LayerState, make_mL: float, shop: Shop)
 
 def _cost_words(session: Session, layer: LayerState, amounts: Sequence[tuple[str, float]], shop: Shop) -> str:
     prices = prices_per_mL(session, layer.plan.card)
-    needed = [(name, mL) for name, mL in amounts if mL > 0]
-    if not prices or any(name not in prices for name, _ in needed):
-        return ""
-    return money(sum(mL * prices[name] for name, mL in needed), shop)
+    spent = cost((mL, prices.get(name)) for name, mL in amounts) if prices else None
+    return money(spent, shop) if spent is not None else ""
 
 
 # --- a cup that is being poured --------------------------------------------------------------------------

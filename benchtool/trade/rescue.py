@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from benchtool.trade.cost import cost
 from benchtool.trade.least import MOST_TIMES, Mending, amounts_in_cup
 from benchtool.trade.mixing import Part, PartKind, amounts_mL, check_pours, fractions
 from benchtool.trade.numbers import figure, pour_figure
@@ -161,11 +162,8 @@ def choices(
     least_bad = best(parts, poured_mL, room_mL=room_mL, left_mL=left_mL) if some is None else None
     fits = whole.within and _fits(whole, parts, room_mL, left_mL)
 
-    def cost(amounts: Sequence[float]) -> float | None:
-        needed = [(part.name, mL) for part, mL in zip(parts, amounts, strict=True) if mL > 0]
-        if any(name not in price_per_mL for name, _ in needed):
-            return None
-        return math.fsum(mL * price_per_mL[name] for name, mL in needed)
+    def spent(amounts: Sequence[float]) -> float | None:
+        return cost((mL, price_per_mL.get(part.name)) for part, mL in zip(parts, amounts, strict=True))
 
     found = Choices(
         exact=whole if fits else None,
@@ -173,9 +171,9 @@ def choices(
         best=least_bad,
         restart_mL=restart,
         wasted_mL=math.fsum(poured_mL.values()),
-        cost_exact=cost(whole.add_mL) if fits else None,
-        cost_enough=cost(some.add_mL) if some is not None else None,
-        cost_restart=cost(restart),
+        cost_exact=spent(whole.add_mL) if fits else None,
+        cost_enough=spent(some.add_mL) if some is not None else None,
+        cost_restart=spent(restart),
         words=(),
     )
     said = _Said(parts=parts, poured_mL=poured_mL, make_mL=make_mL, room_mL=room_mL, left_mL=left_mL, whole=whole)
