@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import partial
+from itertools import pairwise
 from typing import Any
 
 from hypothesis import HealthCheck, assume, settings
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
+from benchtool.job.cardpaces import FORCEABLE
 from benchtool.job.cards import (
     Activator,
     AirRange,
@@ -24,6 +26,7 @@ from benchtool.job.cards import (
     DoublingPacing,
     Duty,
     EvaporationPacing,
+    ForcedDry,
     Gun,
     Hazard,
     Pacing,
@@ -34,8 +37,9 @@ from benchtool.job.cards import (
 )
 from benchtool.job.lots import Lot
 from benchtool.job.nextstep import CupAct, cup_step
-from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, with_events
+from benchtool.job.record import FORMAT, SCHEMA, Job, entered_at, last_act, last_undo, standing, with_events
 from benchtool.job.state import LayerState, Mix, PieceState, State, fold
+from benchtool.job.validate import faults
 from benchtool.trade.substrates import Flex, Suits
 
 Draw = Callable[..., Any]
@@ -137,7 +141,31 @@ def paces(draw: Draw, times: dict[CardTime, timedelta | None], *, table: bool = 
 
 
 @st.composite
-def cards(draw: Draw, card_id: str = "c1", *, table: bool = True) -> Card:
+def forced(draw: Draw, times: dict[CardTime, timedelta | None]) -> dict[CardTime, ForcedDry]:
+    """What a card gives for its waits in heat, never longer than they are without; often nothing."""
+    if draw(st.booleans()):
+        return {}
+    given = {time: wait for time, wait in times.items() if time in FORCEABLE and (wait is None or wait > timedelta(0))}
+    return {
+        time: ForcedDry(
+            degC=draw(st.sampled_from([30.0, 40.0, 60.0])),
+            wait=(wait or timedelta(minutes=20)) * draw(st.sampled_from([1.0, 0.5, 0.1])),
+        )
+        for time, wait in given.items()
+        if draw(st.booleans())
+    }
+
+
+@st.composite
+def films(draw: Draw) -> tuple[tuple[float, float], ...]:
+    """How many times as long the waits of a card take in a thicker film; often nothing."""
+    thick = sorted(draw(st.sets(st.sampled_from([10.0, 25.4, 40.0, 60.0, 120.0]), max_size=3)))
+    factors = draw(st.sets(st.floats(1, 8), min_size=len(thick), max_size=len(thick)))
+    return tuple(zip(thick, sorted(factors), strict=True))
+
+
+@st.composite
+def cards(draw: Draw, card_id: str = "c1", *, table: bool = True, heat: bool = True) -> Card:
     """A product card whose shares can be mixed together."""
     flash, flash_more = draw(some(_minutes)), draw(some(_minutes))
     opens, closes_more = draw(some(_minutes | _hours)), draw(some(_minutes | _hours))
@@ -205,7 +233,12 @@ def cards(draw: Draw, card_id: str = "c1", *, table: bool = True) -> Card:
         fast_solvent=draw(st.booleans()),
     )
     times = {time: getattr(card, field) for time, field in GIVEN.items()}
-    return replace(card, paces=draw(paces(times, table=table)))
+    return replace(
+        card,
+        paces=draw(paces(times, table=table)),
+        forced=draw(forced(times)) if heat else {},
+        films=draw(films()),
+    )
 
 
 @st.composite
@@ -246,10 +279,10 @@ def lots(draw: Draw, lot_id: str, card: Card) -> Lot:
 
 readings = st.fixed_dictionaries(
     {
-        "air_degC": st.floats(5, 35) | st.floats(-40, 100),
-        "humidity_percent": st.floats(10, 100) | st.floats(0, 100),
-        "surface_degC": some(st.floats(5, 35) | st.floats(-40, 120)),
-        "speed_m_s": some(st.floats(0, 5)),
+        "air_degC": st.floats(5, 35) | st.floats(-40, 100) | st.floats(-1e6, 1e6),
+        "humidity_percent": st.floats(10, 100) | st.floats(0, 100) | st.floats(-10, 400),
+        "surface_degC": some(st.floats(5, 35) | st.floats(-40, 120) | st.just(400.0)),
+        "speed_m_s": some(st.floats(0, 5) | st.just(1e6)),
         "source": st.sampled_from(["", "typed", "shop.csv"]),
     }
 )
@@ -266,6 +299,8 @@ class Walk:
     state: State = field(init=False)
     count: int = 0
     table: bool = True
+    heat: bool = True
+    clock: bool = True
 
     def __post_init__(self) -> None:
         self.state = fold(self.job)
@@ -291,7 +326,7 @@ class Walk:
         title, customer = draw(names), draw(words)
         self.act(partial(ev.JobDescribed, title=title, customer=customer))
         for i in range(draw(st.integers(1, 2))):
-            card = draw(cards(f"c{i}", table=self.table))
+            card = draw(cards(f"c{i}", table=self.table, heat=self.heat))
             self.act(partial(ev.CardCopied, card=card))
         for i in range(draw(st.integers(1, 2))):
             piece = draw(pieces(f"p{i}"))
@@ -395,7 +430,8 @@ class Walk:
         """Something else: a reading, a prep step, a trial, a can, a change of plan or card, a waiver, a correction."""
         piece = self._piece()
         others: list[Callable[[], None]] = [
-            *(self._read, self._read, self._expect, self._waive, self._correct, self._amend_card, self._take)
+            *(self._read, self._read, self._expect, self._waive, self._correct, self._amend_card, self._take),
+            *((self._answer,) if self.clock else ()),
         ]
         if piece is not None:
             others += [
@@ -405,12 +441,32 @@ class Walk:
                 lambda: self._describe(piece),
                 lambda: self.add_layer(piece),
                 lambda: self._replan(piece),
+                lambda: self._heat(piece),
+                lambda: self._heat(piece),
+                lambda: self._measure(piece),
             ]
         self.draw(st.sampled_from(others))()
 
     def _read(self) -> None:
         told = self.draw(readings)
         self.act(partial(ev.ReadingTaken, **told))
+
+    def _heat(self, piece: PieceState) -> None:
+        """Put heat on a piece, or take it off."""
+        if piece.heat.on is not None:
+            self.act(partial(ev.HeatEnded, piece=piece.id))
+            return
+        degC = self.draw(st.sampled_from([20.0, 35.0, 60.0, 60.0, 150.0]))
+        self.act(partial(ev.HeatStarted, piece=piece.id, degC=degC))
+
+    def _measure(self, piece: PieceState) -> None:
+        """Measure the dry film of a layer, or reckon it from a comb."""
+        if not piece.layers:
+            return
+        layer = self.draw(st.sampled_from([x.id for x in piece.layers]))
+        um = self.draw(st.sampled_from([8.0, 25.4, 50.0, 150.0, 5_000.0]))
+        wet = self.draw(some(st.just(um * 2)))
+        self.act(partial(ev.FilmMeasured, layer=layer, um=um, wet_um=wet))
 
     def _expect(self) -> None:
         """Say how the air will go, perhaps from a little before on, perhaps not at all."""
@@ -441,8 +497,8 @@ class Walk:
         if not self.state.cards:
             return
         card = self.draw(st.sampled_from(list(self.state.cards.values())))
-        told = self.draw(cards(card.id, table=self.table))
-        amended = replace(card, paces=told.paces, **{name: getattr(told, name) for name in TIMES})
+        told = self.draw(cards(card.id, table=self.table, heat=self.heat))
+        amended = replace(card, **{name: getattr(told, name) for name in ("paces", "forced", "films", *TIMES)})
         self.act(partial(ev.CardCopied, card=amended))
 
     def _take(self) -> None:
@@ -486,6 +542,24 @@ class Walk:
         really = event.at - (event.at - earliest) * self.draw(st.sampled_from([0, 0.5, 1]))
         self.act(partial(ev.Corrected, event=event.id, really_at=really))
 
+    def _answer(self) -> None:
+        """Say which time is right, after the clock was set: often the one there was."""
+        entered = sorted(entered_at(self.job.events))
+        since = self.draw(st.sampled_from([entered[0], entered[-1], *entered[:: max(1, len(entered) // 3)]]))
+        by = timedelta(seconds=self.draw(st.sampled_from([0, 0, 3_600, -3_600, 86_400, -86_400, 0.25])))
+        told = {"since": since, "until": max(self.now, since), "by_s": by.total_seconds(), "words": self.draw(words)}
+        number = self.number()
+        answer = ev.ClockAnswered(id=f"e{number}", at=self.now + by, along_with=None, **told)
+        after = with_events(self.job, answer)
+        times = list(zip(standing(self.job.events), standing(after.events), strict=False))
+        orders = pairwise([(x.at, y.at) for (_, x), (_, y) in times])
+        turned = any((a <= b) and (x > y) for (a, x), (b, y) in orders)
+        if turned or any(y.at > self.now + by for _, (_, y) in times) or next(faults(after), None) is not None:
+            return
+        self.now += by
+        self.job = after
+        self.state = fold(after)
+
     def _gone(self) -> set[str]:
         return {x for e in self.job.events if isinstance(e, ev.Withdrawn) for x in e.events}
 
@@ -501,11 +575,15 @@ class Walk:
 
 
 @st.composite
-def jobs(draw: Draw, most_acts: int = 25, *, table: bool = True) -> Job:
-    """A job in the middle of being worked on; without `table` no card has a table of times of its own."""
+def jobs(draw: Draw, most_acts: int = 25, *, table: bool = True, heat: bool = True, clock: bool = True) -> Job:
+    """A job in the middle of being worked on.
+
+    Without `table` no card has a table of times of its own, without `heat` none gives a time in heat,
+    without `clock` nobody says that it was wrong.
+    """
     created = draw(instants)
     head = Job(format=FORMAT, schema=SCHEMA, id="job-1", created=created, demo=draw(st.booleans()), note=draw(words))
-    walk = Walk(draw, head, created, table=table)
+    walk = Walk(draw, head, created, table=table, heat=heat, clock=clock)
     walk.plan()
     walk.work(most_acts)
     return walk.job
@@ -520,6 +598,12 @@ def without_paces(job: Job) -> Job:
 def without_air(job: Job) -> Job:
     """The same job with nothing read or expected of the air."""
     return replace(job, events=tuple(e for e in job.events if not isinstance(e, ev.ReadingTaken | ev.CourseExpected)))
+
+
+def without_drying(job: Job) -> Job:
+    """The same job with no heat put on and no film measured."""
+    drying = ev.FilmMeasured | ev.HeatStarted | ev.HeatEnded
+    return replace(job, events=tuple(e for e in job.events if not isinstance(e, drying)))
 
 
 @st.composite

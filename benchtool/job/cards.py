@@ -6,29 +6,52 @@ notation (`2 % of base`), so that a person can read and check them against the s
 
 from datetime import timedelta
 from enum import StrEnum
-from functools import lru_cache
 from typing import Annotated
 
-from msgspec import Meta, Struct
+from msgspec import Meta, field
 
-from benchtool.trade import pace
+from benchtool.job.cardpaces import (
+    LIKE,
+    AirRange,
+    ArrheniusPacing,
+    CardTime,
+    DoublingPacing,
+    EvaporationPacing,
+    ForcedDry,
+    Paced,
+    Pacing,
+    TablePacing,
+    pace_model,
+)
+from benchtool.job.fields import (
+    AirDegC,
+    Concentration,
+    DegC,
+    Density,
+    FlowSeconds,
+    Humidity,
+    Id,
+    MetresPerSecond,
+    Microns,
+    Millilitres,
+    Name,
+    Percent,
+    Read,
+    Record,
+    Text,
+    TolerancePercent,
+)
 from benchtool.trade.emissions import Contents
 from benchtool.trade.mixing import Part, PartKind, parse_share
 from benchtool.trade.substrates import Suits
 
-Id = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
-Name = Annotated[str, Meta(min_length=1, max_length=200)]
-Text = Annotated[str, Meta(max_length=4_000)]
-Millilitres = Annotated[float, Meta(ge=0, le=1_000_000)]
-Density = Annotated[float, Meta(gt=0.1, lt=25)]
-Percent = Annotated[float, Meta(gt=0, le=100)]
-TolerancePercent = Annotated[float, Meta(gt=0, le=50)]
-Concentration = Annotated[float, Meta(ge=0, le=25_000)]
-FlowSeconds = Annotated[float, Meta(gt=0, le=10_000)]
-DegC = Annotated[float, Meta(ge=-40, le=200)]
-AirDegC = Annotated[float, Meta(ge=-40, le=100)]
-Humidity = Annotated[float, Meta(ge=0, le=100)]
-MetresPerSecond = Annotated[float, Meta(ge=0, le=30)]
+__all__ = [
+    "BASE_NAME", "BASE_PARTS", "Activator", "AirDegC", "AirRange", "ArrheniusPacing", "Card", "CardTime",
+    "Concentration", "DegC", "Density", "DoublingPacing", "Duty", "EvaporationPacing", "FlowSeconds", "ForcedDry",
+    "Gun", "Hazard", "Humidity", "Id", "MetresPerSecond", "Microns", "Millilitres", "Name", "Paced", "Pacing",
+    "Percent", "Read", "RecipePart", "Record", "Reduction", "TablePacing", "Text", "TolerancePercent", "Voc",
+    "pace_model", "recipe",
+]  # fmt: skip
 
 
 class Gun(StrEnum):
@@ -60,10 +83,6 @@ class Hazard(StrEnum):
     ISOCYANATES = "isocyanates"
     SOLVENT = "solvent vapour"
     DUST = "sanding dust"
-
-
-class Record(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
-    """The base of everything kept in a job file."""
 
 
 class Voc(Record, frozen=True, kw_only=True):
@@ -127,103 +146,6 @@ class Reduction(Record, frozen=True, kw_only=True):
     flow_s: FlowSeconds | None = None
 
 
-class CardTime(StrEnum):
-    """The times of a card that the air can change; `EVERY` stands for all that nothing else is said of."""
-
-    STAND = "stand"
-    STAND_REDUCED = "stand reduced"
-    POT_LIFE = "pot life"
-    FLASH = "flash"
-    FLASH_CLOSES = "flash closes"
-    RECOAT_OPENS = "recoat opens"
-    RECOAT_CLOSES = "recoat closes"
-    TAPE = "tape"
-    CURE = "cure"
-    EVERY = "*"
-
-    @property
-    def kind(self) -> pace.Kind:
-        """Whether it is a wait that must be over, or a deadline."""
-        return pace.Kind.DEADLINE if self in _DEADLINES else pace.Kind.WAIT
-
-    @property
-    def in_cup(self) -> bool:
-        """Whether it runs in the cup, which does not feel the surface of the piece."""
-        return self in _IN_CUP
-
-
-_DEADLINES = {CardTime.POT_LIFE, CardTime.FLASH_CLOSES, CardTime.RECOAT_CLOSES}
-_IN_CUP = {CardTime.STAND, CardTime.STAND_REDUCED, CardTime.POT_LIFE}
-_LIKE = {CardTime.STAND_REDUCED: CardTime.STAND, CardTime.FLASH_CLOSES: CardTime.FLASH}
-
-
-class Paced(Record, frozen=True, kw_only=True, tag_field="model"):
-    """The base of what a card may say about pace; see `trade.pace` for what each means.
-
-    `reference_degC` is the temperature its printed times hold at; below `least_degC` nothing counts toward a wait.
-    """
-
-    reference_degC: DegC = 23.0
-    least_degC: DegC | None = None
-
-
-class TablePacing(Paced, frozen=True, kw_only=True, tag="table"):
-    """The card's own table of one time: rows of (degC, time), from cold to warm."""
-
-    points: Annotated[tuple[tuple[DegC, timedelta], ...], Meta(min_length=1, max_length=50)]
-
-
-class ArrheniusPacing(Paced, frozen=True, kw_only=True, tag="arrhenius"):
-    """A cure of one activation energy (kJ/mol)."""
-
-    energy_kJ_mol: Annotated[float, Meta(gt=0, le=300)]
-
-
-class DoublingPacing(Paced, frozen=True, kw_only=True, tag="doubling"):
-    """The time grows by `factor` for each 10 degC colder."""
-
-    factor: Annotated[float, Meta(ge=1, le=10)] = 2.0
-
-
-class EvaporationPacing(Paced, frozen=True, kw_only=True, tag="evaporation"):
-    """A waterborne layer dries as its water leaves; `reference_m_s` is the speed of the air in the card's times."""
-
-    reference_percent: Percent = 50.0
-    reference_m_s: MetresPerSecond = 0.1
-
-
-Pacing = TablePacing | ArrheniusPacing | DoublingPacing | EvaporationPacing
-
-
-@lru_cache(maxsize=512)
-def pace_model(pacing: Pacing) -> pace.Model:
-    """Turn what the card says into what `trade.pace` reckons with.
-
-    Raises:
-        NotAPace: no product dries or cures like that.
-    """
-    reference, least = pacing.reference_degC, pacing.least_degC
-    match pacing:
-        case TablePacing():
-            rows = tuple((degC, wait.total_seconds()) for degC, wait in pacing.points)
-            return pace.TimesTable(rows, reference, least)
-        case ArrheniusPacing():
-            return pace.Arrhenius(pacing.energy_kJ_mol, reference, least)
-        case DoublingPacing():
-            return pace.Doubling(reference, pacing.factor, least)
-        case EvaporationPacing():
-            return pace.Evaporation(reference, pacing.reference_percent, pacing.reference_m_s, least)
-
-
-class AirRange(Record, frozen=True, kw_only=True):
-    """The air that a card may be sprayed in: temperature (degC) and relative humidity (%), None where it is silent."""
-
-    least_degC: AirDegC | None = None
-    most_degC: AirDegC | None = None
-    least_percent: Humidity | None = None
-    most_percent: Humidity | None = None
-
-
 class Card(Record, frozen=True, kw_only=True):
     """A product as its sheet describes it. `origins` says where values came from, by field, `*` for all.
 
@@ -233,6 +155,9 @@ class Card(Record, frozen=True, kw_only=True):
     `solids_percent` is the base as supplied, by volume. `tolerance_percent` says how far the base and the reducer
     may be off their shares. `paces` says how the air changes its times; without it they stand as written in any air.
     `air` is the air it may be sprayed in, and a `fast_solvent` is one that cools the film as it leaves.
+    `forced` says which waits heat on the piece cuts short, and to what. `films` are rows, from thin to thick, of (dry
+    film of a coat in um, how many times as long flash, recoat, tape and cure take in it); without rows they take as
+    long in any.
     """
 
     id: Id
@@ -251,7 +176,7 @@ class Card(Record, frozen=True, kw_only=True):
     tolerance_percent: TolerancePercent | None = None
     coats_least: Annotated[int, Meta(ge=1, le=50)] = 1
     coats_most: Annotated[int, Meta(ge=1, le=50)] = 3
-    film_um: Annotated[float, Meta(gt=0, le=10_000)] | None = None
+    film_um: Microns | None = None
     stand: timedelta | None = None
     stand_reduced: timedelta | None = None
     pot_life: timedelta | None = None
@@ -265,7 +190,9 @@ class Card(Record, frozen=True, kw_only=True):
     keeps_opened: timedelta | None = None
     reducer_keeps: timedelta | None = None
     reducer_keeps_opened: timedelta | None = None
-    paces: dict[CardTime, Pacing] = {}
+    paces: dict[CardTime, Pacing] = field(default_factory=dict)
+    forced: dict[CardTime, ForcedDry] = field(default_factory=dict)
+    films: Annotated[tuple[tuple[Microns, float], ...], Meta(max_length=50)] = ()
     air: AirRange | None = None
     fast_solvent: bool = False
     hazards: tuple[Hazard, ...] = ()
@@ -288,7 +215,7 @@ class Card(Record, frozen=True, kw_only=True):
         own = self.paces.get(time)
         if own is not None:
             return own
-        near = self.paces.get(_LIKE.get(time, time))
+        near = self.paces.get(LIKE.get(time, time))
         if near is not None and not isinstance(near, TablePacing):
             return near
         every = self.paces.get(CardTime.EVERY)

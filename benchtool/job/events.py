@@ -12,12 +12,14 @@ from msgspec import Meta
 from benchtool.job.cards import (
     AirDegC,
     Card,
+    DegC,
     Gun,
     Humidity,
     Id,
-    MetresPerSecond,
+    Microns,
     Millilitres,
     Name,
+    Read,
     RecipePart,
     Record,
     Text,
@@ -226,16 +228,41 @@ class CoatDone(Happened, frozen=True, kw_only=True, tag="coat done"):
     layer: Id
 
 
+class FilmMeasured(Happened, frozen=True, kw_only=True, tag="film measured"):
+    """The dry film (um) of one coat of a layer, as a card's `film_um` is: measured, or reckoned from a wet film.
+
+    `wet_um` is what the wet-film comb showed, where it was one. The newest one of a layer counts.
+    """
+
+    layer: Id
+    um: Microns
+    wet_um: Microns | None = None
+
+
+class HeatStarted(Happened, frozen=True, kw_only=True, tag="heat started"):
+    """From now on the surface of the piece is held at `degC` or more by a heater."""
+
+    piece: Id
+    degC: DegC
+
+
+class HeatEnded(Happened, frozen=True, kw_only=True, tag="heat ended"):
+    """The heat was taken off the piece."""
+
+    piece: Id
+
+
 class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
     """The air in the shop, and its speed and the surface where they were measured.
 
-    `source` says where the figures are from: `typed`, or the name of a logger's file.
+    It keeps what was read, even what no air can be: then the last good reading holds. `source` says where the figures
+    are from: `typed`, or the name of a logger's file.
     """
 
-    air_degC: AirDegC
-    humidity_percent: Humidity
-    surface_degC: Annotated[float, Meta(ge=-40, le=120)] | None = None
-    speed_m_s: MetresPerSecond | None = None
+    air_degC: Read
+    humidity_percent: Read
+    surface_degC: Read | None = None
+    speed_m_s: Read | None = None
     source: Text = ""
 
 
@@ -265,6 +292,23 @@ class WaiverSigned(Happened, frozen=True, kw_only=True, tag="waiver signed"):
     reason: Annotated[str, Meta(min_length=1, max_length=4_000)]
 
 
+MOST_SHIFT_S = 200 * 365.25 * 86_400
+"""No clock is further off than this (s): one that fell back to 1970 is not (judgement)."""
+
+
+class ClockAnswered(Happened, frozen=True, kw_only=True, tag="clock answered"):
+    """The laptop's clock was in doubt, and the painter said which time is right; `words` are that answer.
+
+    What was entered before this event, by a clock that then showed `since` to `until`, really happened `by_s`
+    seconds later (below 0: earlier); 0 where nothing moves. Its own `at` is by the clock as it is right.
+    """
+
+    since: Instant
+    until: Instant
+    by_s: Annotated[float, Meta(ge=-MOST_SHIFT_S, le=MOST_SHIFT_S)] = 0.0
+    words: Text = ""
+
+
 class Corrected(Happened, frozen=True, kw_only=True, tag="corrected"):
     """An event was entered late or early: it really happened at `really_at`."""
 
@@ -281,7 +325,8 @@ class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
 Event = (
     JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
     | PrepDone | TrialRecorded | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied | CoatStarted
-    | CoatDone | ReadingTaken | CourseExpected | WaiverSigned | Corrected | Withdrawn
+    | CoatDone | FilmMeasured | HeatStarted | HeatEnded | ReadingTaken | CourseExpected | WaiverSigned
+    | ClockAnswered | Corrected | Withdrawn
 )  # fmt: skip
 
 
@@ -308,9 +353,17 @@ def event_words(event: Event) -> str:
             return f"{lot.words} taken"
         case MixStirred(what=what):
             return f"{what.value} mix stirred"
+        case FilmMeasured(um=um):
+            return f"dry film {um:g} µm noted"
+        case HeatStarted(degC=degC):
+            return f"heat on at {degC:g} °C"
+        case HeatEnded():
+            return "heat off"
         case ReadingTaken(air_degC=air, humidity_percent=humidity):
             return f"reading {air:g} °C {humidity:g} %"
         case CourseExpected(points=points):
             return "expected air noted" if points else "expected air cleared"
+        case ClockAnswered(words=words) if words:
+            return f"answer on the clock ({words})"
         case _:
             return str(event.__struct_config__.tag)

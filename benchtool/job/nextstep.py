@@ -196,7 +196,7 @@ def _coat_due(piece: PieceState, layer: LayerState) -> datetime | None:
     if last is not None and last.done_at is not None:
         if last.card is None or last.card.flash is None:
             return None
-        return layer.air.ends(last.done_at, last.card.flash, last.card, CardTime.FLASH)
+        return layer.ends(last.done_at, last.card.flash, last.card, CardTime.FLASH, last)
     under = piece.under(layer)
     below = under.last_done if under is not None else None
     under_card = below.card if below is not None else None

@@ -12,116 +12,9 @@ from benchtool.job.cards import Activator, Card
 from benchtool.job.cup import Mix, recipe_parts
 from benchtool.job.lots import Lot
 from benchtool.job.record import Job, standing
+from benchtool.job.stack import Coat, LayerState, PieceState, Step
 
-__all__ = ["Coat", "LayerState", "Mix", "PieceState", "State", "Step", "fold", "grow", "recipe_parts", "replay"]
-
-
-@dataclass(slots=True)
-class Coat:
-    """One pass. `place` is where in the record it began; `card` is its layer's card as it was then."""
-
-    number: int
-    started_at: datetime
-    place: int
-    mix: str | None
-    done_at: datetime | None = None
-    card: Card | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A prep step done on the substrate, or on the layer that was on top then."""
-
-    step: ev.Prep
-    at: datetime
-    on_layer: str | None
-    place: int
-
-
-@dataclass(slots=True)
-class LayerState:
-    """A layer of the plan and what has been done to it; `air` is that of the whole job."""
-
-    plan: ev.Layer
-    piece: str
-    coats: list[Coat] = field(default_factory=list)
-    mixes: list[str] = field(default_factory=list)
-    scuffed_at: datetime | None = None
-    air: AirHistory = field(default_factory=AirHistory, compare=False, repr=False)
-
-    @property
-    def id(self) -> str:
-        """The layer's id."""
-        return self.plan.id
-
-    @property
-    def started(self) -> bool:
-        """Whether any coat was begun."""
-        return bool(self.coats)
-
-    @property
-    def open_coat(self) -> Coat | None:
-        """The coat being sprayed now, if one is."""
-        return self.coats[-1] if self.coats and self.coats[-1].done_at is None else None
-
-    @property
-    def last_done(self) -> Coat | None:
-        """The newest coat that is done."""
-        return next((c for c in reversed(self.coats) if c.done_at is not None), None)
-
-    @property
-    def coats_done(self) -> int:
-        """How many coats are done."""
-        return sum([c.done_at is not None for c in self.coats])
-
-    @property
-    def finished(self) -> bool:
-        """Whether all planned coats are done."""
-        return len(self.coats) >= self.plan.coats and self.open_coat is None and self.coats_done >= self.plan.coats
-
-
-@dataclass(slots=True)
-class PieceState:
-    """A piece, its stack and its preparation."""
-
-    piece: ev.Piece
-    layers: list[LayerState] = field(default_factory=list)
-    steps: list[Step] = field(default_factory=list)
-    trials: list[ev.TrialRecorded] = field(default_factory=list)
-
-    @property
-    def id(self) -> str:
-        """The piece's id."""
-        return self.piece.id
-
-    @property
-    def top(self) -> LayerState | None:
-        """The newest layer that has any paint on."""
-        return next((x for x in reversed(self.layers) if x.started), None)
-
-    @property
-    def current(self) -> LayerState | None:
-        """The layer that is worked on next: the first unfinished one with nothing started over it."""
-        found = None
-        for layer in reversed(self.layers):
-            found = found if layer.finished else layer
-            if layer.started:
-                break
-        return found
-
-    def under(self, layer: LayerState) -> LayerState | None:
-        """The layer that `layer` goes on, None for the substrate."""
-        i = self.place(layer)
-        return self.layers[i - 1] if i else None
-
-    def over(self, layer: LayerState) -> LayerState | None:
-        """The layer that goes on `layer`, None for the last."""
-        i = self.place(layer)
-        return self.layers[i + 1] if i + 1 < len(self.layers) else None
-
-    def place(self, layer: LayerState) -> int:
-        """Give where in the stack `layer` lies, the first one on being 0."""
-        return next(i for i, x in enumerate(self.layers) if x is layer)  # to compare them field by field takes long
+__all__ = ["Coat", "LayerState", "Mix", "PieceState", "State", "Step", "fold", "grow", "recipe_parts", "replay_stack"]
 
 
 @dataclass(slots=True)
@@ -136,6 +29,7 @@ class State:
     layers: dict[str, LayerState] = field(default_factory=dict)
     mixes: dict[str, Mix] = field(default_factory=dict)
     readings: list[ev.ReadingTaken] = field(default_factory=list)
+    last_reading: ev.ReadingTaken | None = None
     waivers: list[ev.WaiverSigned] = field(default_factory=list)
     lots: dict[str, Lot] = field(default_factory=dict)
     in_hand: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -210,13 +104,15 @@ def fold(job: Job) -> State:
     An event that speaks of something taken back is passed over: an undo is always possible.
     """
     state = _unwritten(job)
-    for _ in _replay(job, state):
-        pass
+    for place, event in standing(job.events):
+        grow(state, place, event)
     return state
 
 
 def grow(state: State, place: int, event: ev.Event) -> None:
     """Take one more event, at its place in the record, into a folded state: the fold's own step.
+
+    After one that moves the times of what stands before it (`ClockAnswered`) the job must be folded anew.
 
     Raises:
         ValueError: it withdraws or corrects another event, so the job must be folded anew.
@@ -229,17 +125,22 @@ def grow(state: State, place: int, event: ev.Event) -> None:
         state.newest = (place, event)
 
 
-def replay(job: Job) -> Iterator[tuple[State, ev.Event]]:
-    """Walk over the standing events with the state as it was before each: one state, which grows meanwhile."""
+_OF_THE_STACK = frozenset({
+    ev.CardCopied, ev.PieceAdded, ev.PieceChanged, ev.LayerAdded, ev.LayerChanged, ev.LayerRemoved, ev.CoatStarted,
+    ev.CoatDone,
+})  # fmt: skip
+
+
+def replay_stack(job: Job) -> Iterator[tuple[State, ev.Event]]:
+    """Walk over the events that build the stacks, with the plan and the coats as they were before each.
+
+    It is one state, which grows meanwhile, and knows nothing of cups, prep and air: a month of readings costs nothing.
+    """
     state = _unwritten(job)
-    for event in _replay(job, state):
-        yield state, event
-
-
-def _replay(job: Job, state: State) -> Iterator[ev.Event]:
     for place, event in standing(job.events):
-        yield event
-        grow(state, place, event)
+        if type(event) in _OF_THE_STACK:
+            yield state, event
+            grow(state, place, event)
 
 
 def _unwritten(job: Job) -> State:
@@ -267,7 +168,7 @@ def _layer_added(state: State, _: int, e: ev.LayerAdded) -> None:
     piece = state.pieces.get(e.piece)
     if piece is None:
         return
-    layer = LayerState(e.layer, e.piece, air=state.air)
+    layer = LayerState(e.layer, e.piece, air=state.air, heat=piece.heat)
     state.layers[e.layer.id] = layer
     before = state.layers.get(e.before or "")
     at = piece.layers.index(before) if before is not None and before in piece.layers else len(piece.layers)
@@ -339,7 +240,7 @@ def _started(state: State, place: int, e: ev.CoatStarted) -> None:
     layer = state.layers.get(e.layer)
     if layer is not None:
         card = state.card_of(layer)
-        layer.coats.append(Coat(len(layer.coats) + 1, e.at, place, e.mix, card=card))
+        layer.coats.append(Coat(len(layer.coats) + 1, e.at, place, e.mix, card=card, film=layer.film))
 
 
 def _done(state: State, _: int, e: ev.CoatDone) -> None:
@@ -348,8 +249,28 @@ def _done(state: State, _: int, e: ev.CoatDone) -> None:
         layer.open_coat.done_at = e.at
 
 
+def _film(state: State, _: int, e: ev.FilmMeasured) -> None:
+    layer = state.layers.get(e.layer)
+    if layer is not None:
+        layer.film = e
+        if layer.coats:
+            layer.coats[-1].film = e
+
+
+def _heated(state: State, _: int, e: ev.HeatStarted) -> None:
+    if e.piece in state.pieces:
+        state.pieces[e.piece].heat.begin(e)
+
+
+def _cooled(state: State, _: int, e: ev.HeatEnded) -> None:
+    if e.piece in state.pieces:
+        state.pieces[e.piece].heat.end(e)
+
+
 def _reading(state: State, _: int, e: ev.ReadingTaken) -> None:
     state.readings.append(e)
+    if state.last_reading is None or e.at >= state.last_reading.at:  # a logger's line may come late
+        state.last_reading = e
     state.air.read(e)
 
 
@@ -360,6 +281,10 @@ def _course(state: State, _: int, e: ev.CourseExpected) -> None:
 
 def _waived(state: State, _: int, e: ev.WaiverSigned) -> None:
     state.waivers.append(e)
+
+
+def _clock(state: State, _: int, e: ev.ClockAnswered) -> None:
+    """Change nothing: what it says of the times of what stands before it is in those times already."""
 
 
 _STEPS: dict[type, Callable[[State, int, Any], None]] = {
@@ -380,7 +305,11 @@ _STEPS: dict[type, Callable[[State, int, Any], None]] = {
     ev.CupEmptied: _emptied,
     ev.CoatStarted: _started,
     ev.CoatDone: _done,
+    ev.FilmMeasured: _film,
+    ev.HeatStarted: _heated,
+    ev.HeatEnded: _cooled,
     ev.ReadingTaken: _reading,
     ev.CourseExpected: _course,
     ev.WaiverSigned: _waived,
+    ev.ClockAnswered: _clock,
 }

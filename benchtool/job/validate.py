@@ -3,9 +3,11 @@
 from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 from benchtool.job import events as ev
 from benchtool.job.airhistory import air_expected
+from benchtool.job.cardpaces import FORCEABLE, LEAST_FORCED_DEGC
 from benchtool.job.cards import (
     BASE_NAME,
     Activator,
@@ -18,7 +20,7 @@ from benchtool.job.cards import (
     recipe,
 )
 from benchtool.job.lots import Lot, times
-from benchtool.job.record import Job, standing
+from benchtool.job.record import Job, is_shift, standing
 from benchtool.job.state import recipe_parts
 from benchtool.trade.emissions import NotEmissions
 from benchtool.trade.flow import NotAFlowCup, read_cup
@@ -33,6 +35,14 @@ _TIMES = (
     "stand", "stand_reduced", "pot_life", "flash", "flash_most", "recoat_opens", "recoat_closes", "tape",
     "cure", "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened",
 )  # fmt: skip
+
+_FIELDS = {
+    CardTime.FLASH: "flash", CardTime.RECOAT_OPENS: "recoat_opens", CardTime.TAPE: "tape", CardTime.CURE: "cure",
+}  # fmt: skip
+"""In which field of a card the waits on the piece stand."""
+
+MOST_FILM_FACTOR = 1_000.0
+"""No film takes so many times as long; more is a slip of the hand (judgement, no source)."""
 
 _PAIRS = (
     ("flash", "flash_most"), ("recoat_opens", "recoat_closes"), ("keeps_opened", "keeps"),
@@ -61,6 +71,8 @@ def faults(job: Job) -> Iterator[Fault]:
     yield from _card_faults(job)
     yield from _reference_faults(job)
     yield from _order_faults(job)
+    yield from _heat_faults(job)
+    yield from _clock_faults(job)
     if not EARLIEST <= job.created < LATEST:
         yield Fault("$.created", "there is no such time")
     for path, at in _instants(job):
@@ -76,6 +88,24 @@ def _instants(job: Job) -> Iterator[tuple[str, datetime]]:
         elif isinstance(event, ev.CourseExpected):
             for k, point in enumerate(event.points):
                 yield f"$.events[{i}].points[{k}].at", point.at
+        elif isinstance(event, ev.ClockAnswered):
+            yield f"$.events[{i}].since", event.since
+            yield f"$.events[{i}].until", event.until
+
+
+def _clock_faults(job: Job) -> Iterator[Fault]:
+    answered = False
+    for i, e in enumerate(job.events):
+        if isinstance(e, ev.ClockAnswered):
+            answered = True
+            if not is_shift(e.by_s):
+                yield Fault(f"$.events[{i}].by_s", "no clock is so far off")
+            if e.until < e.since:
+                yield Fault(f"$.events[{i}].until", "it is before since")
+    for i, e in standing(job.events) if answered else ():
+        times = [e.at, *(p.at for p in e.points)] if isinstance(e, ev.CourseExpected) else [e.at]
+        if not all(EARLIEST <= at < LATEST for at in times):
+            yield Fault(f"$.events[{i}].at", "an answer on the clock moves it to where there is no such time")
 
 
 def _duplicate_ids(job: Job) -> Iterator[Fault]:
@@ -159,6 +189,7 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
     if card.coats_most < card.coats_least:
         yield ".coats_most", "it is less than coats_least"
     yield from _pace_faults(card)
+    yield from _drying_faults(card)
     yield from _contents_faults(card)
     yield from _flow_faults(card)
     yield from _share_faults(card)
@@ -181,6 +212,28 @@ def _pace_faults(card: Card) -> Iterator[tuple[str, str]]:
         first, second = getattr(air, low), getattr(air, high)
         if first is not None and second is not None and second < first:
             yield f".air.{high}", f"it is less than {low}"
+
+
+def _drying_faults(card: Card) -> Iterator[tuple[str, str]]:
+    for time, dry in card.forced.items():
+        path = f'.forced["{time.value}"]'
+        by_air = getattr(card, _FIELDS.get(time, ""), None)
+        if time not in FORCEABLE:
+            yield path, "heat is for flash, recoat opens, tape and cure: it does nothing to the other times"
+        elif dry.degC < LEAST_FORCED_DEGC:
+            yield f"{path}.degC", f"{dry.degC:g} °C is no heat: a forced dry has at least {LEAST_FORCED_DEGC:g} °C"
+        elif not timedelta(0) < dry.wait <= LONGEST:
+            yield f"{path}.wait", "a forced dry takes some time, and no century"
+        elif by_air is not None and dry.wait > by_air:
+            yield f"{path}.wait", f"it is longer than {_FIELDS[time]} without heat"
+    for k, ((thin, first), (thick, second)) in enumerate(pairwise(card.films), 1):
+        if thick <= thin:
+            yield f".films[{k}]", "the films must go from thin to thick, each once"
+        elif second <= first:
+            yield f".films[{k}]", "a thicker film takes longer: its factor must be above that of the row before"
+    for k, (_, factor) in enumerate(card.films):
+        if not 1 <= factor <= MOST_FILM_FACTOR:
+            yield f".films[{k}]", f"a film takes 1 to {MOST_FILM_FACTOR:g} times as long as the card says"
 
 
 def _contents_faults(card: Card) -> Iterator[tuple[str, str]]:
@@ -254,7 +307,12 @@ def _reference_faults(job: Job) -> Iterator[Fault]:
                     ("layer", layer.id, layers, ".layer.id"),
                     ("card", layer.card, cards, ".layer.card"),
                 ]
-            case ev.PrepDone(piece=pid) | ev.TrialRecorded(piece=pid):
+            case (
+                ev.PrepDone(piece=pid)
+                | ev.TrialRecorded(piece=pid)
+                | ev.HeatStarted(piece=pid)
+                | ev.HeatEnded(piece=pid)
+            ):
                 wanted = [("piece", pid, pieces, ".piece")]
             case ev.Mixed():
                 wanted = [("layer", e.layer, layers, ".layer"), ("card", e.card, cards, ".card")]
@@ -271,7 +329,7 @@ def _reference_faults(job: Job) -> Iterator[Fault]:
                 wanted = [("mix", e.mix, mixes, ".mix")]
             case ev.CupShared():
                 wanted = [("mix", e.mix, mixes, ".mix"), ("layer", e.layer, layers, ".layer")]
-            case ev.CoatStarted() | ev.CoatDone() | ev.LayerRemoved():
+            case ev.CoatStarted() | ev.CoatDone() | ev.LayerRemoved() | ev.FilmMeasured():
                 wanted = [("layer", e.layer, layers, ".layer")]
                 if isinstance(e, ev.CoatStarted) and e.mix is not None:
                     wanted.append(("mix", e.mix, mixes, ".mix"))
@@ -307,3 +365,22 @@ def _order_faults(job: Job) -> Iterator[Fault]:
             elif e.at < started:
                 yield Fault(f"$.events[{i}].at", "a coat is done before it started")
             done_at[e.layer] = e.at
+
+
+def _heat_faults(job: Job) -> Iterator[Fault]:
+    on_since: dict[str, datetime] = {}
+    off_at: dict[str, datetime] = {}
+    for i, e in standing(job.events):
+        if isinstance(e, ev.HeatStarted):
+            if e.piece in on_since:
+                yield Fault(f"$.events[{i}]", "heat is put on while it is on: it was not taken off in between")
+            elif e.piece in off_at and e.at < off_at[e.piece]:
+                yield Fault(f"$.events[{i}].at", "heat is put on before it was last taken off")
+            on_since[e.piece] = e.at
+        elif isinstance(e, ev.HeatEnded):
+            started = on_since.pop(e.piece, None)
+            if started is None:
+                yield Fault(f"$.events[{i}]", "heat is taken off that was never put on")
+            elif e.at < started:
+                yield Fault(f"$.events[{i}].at", "heat is taken off before it was put on")
+            off_at[e.piece] = e.at

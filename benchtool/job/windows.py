@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from benchtool.job.airhistory import AirHistory
+from benchtool.job.airhistory import Ending
 from benchtool.job.cards import Card, CardTime
 from benchtool.job.events import Stirred
 from benchtool.job.state import Coat, LayerState, Mix, State
@@ -198,10 +198,10 @@ def _of_layer(state: State, layer: LayerState, holders: dict[str, str]) -> Itera
     if over is not None:
         yield from _recoat(state, layer, card, done, state.layer_name(over))
     if card.tape is not None:
-        span = _wait(layer.air, done.done_at, card.tape, card, CardTime.TAPE)
+        span = _wait(layer, done.done_at, card.tape, card, CardTime.TAPE, done)
         yield _window(state, layer, WindowKind.TAPE, span, done)
     if card.cure is not None:
-        span = _wait(layer.air, done.done_at, card.cure, card, CardTime.CURE)
+        span = _wait(layer, done.done_at, card.cure, card, CardTime.CURE, done)
         yield _window(state, layer, WindowKind.CURE, span, done)
 
 
@@ -231,16 +231,34 @@ def _window(
     )
 
 
-def _wait(air: AirHistory, start: datetime, wait: timedelta, card: Card, time: CardTime) -> Span:
-    ending = air.ending(start, wait, card, time)
+def _ending(
+    holder: LayerState | Mix, start: datetime, wait: timedelta, card: Card, time: CardTime, coat: Coat | None
+) -> Ending | None:
+    """Give how a time ends on a piece, or in a cup."""
+    if isinstance(holder, Mix):
+        return holder.air.ending(start, wait, card, time)
+    return holder.ending(start, wait, card, time, coat)
+
+
+def _wait(
+    holder: LayerState | Mix, start: datetime, wait: timedelta, card: Card, time: CardTime, coat: Coat | None = None
+) -> Span:
+    ending = _ending(holder, start, wait, card, time, coat)
     return Span(start, start + wait) if ending is None else Span(start, ending.at, opens_by=ending)
 
 
-def _with_deadline(span: Span, air: AirHistory, wait: timedelta | None, card: Card, time: CardTime) -> Span:
+def _with_deadline(
+    span: Span,
+    holder: LayerState | Mix,
+    wait: timedelta | None,
+    card: Card,
+    time: CardTime,
+    coat: Coat | None = None,
+) -> Span:
     if wait is None:
         return span
     start = span.started_at
-    ending = air.ending(start, wait, card, time)
+    ending = _ending(holder, start, wait, card, time, coat)
     return replace(span, closes_at=start + wait if ending is None else ending.at, closes_by=ending)
 
 
@@ -252,9 +270,9 @@ def stand_span(card: Card, mix: Mix) -> tuple[Span, str] | None:
     reduced, activated = mix.stirred.get(Stirred.REDUCED), mix.stood_from
     spans = []
     if reduced is not None and card.stand_reduced is not None:
-        spans.append(_wait(mix.air, reduced, card.stand_reduced, card, CardTime.STAND_REDUCED))
+        spans.append(_wait(mix, reduced, card.stand_reduced, card, CardTime.STAND_REDUCED))
     if activated is not None and card.stand is not None:
-        spans.append(_wait(mix.air, activated, card.stand, card, CardTime.STAND))
+        spans.append(_wait(mix, activated, card.stand, card, CardTime.STAND))
     if not spans:
         return None
     waits_for_reducer = reduced is None and mix.has(PartKind.REDUCER)
@@ -266,7 +284,7 @@ def pot_life_span(card: Card, mix: Mix) -> Span | None:
     start = mix.activated_at
     if card.pot_life is None or start is None:
         return None
-    return _with_deadline(Span(start, start), mix.air, card.pot_life, card, CardTime.POT_LIFE)
+    return _with_deadline(Span(start, start), mix, card.pot_life, card, CardTime.POT_LIFE)
 
 
 def _of_mix(state: State, layer: LayerState, card: Card, mix: Mix) -> Iterator[Window]:
@@ -284,8 +302,8 @@ def _of_mix(state: State, layer: LayerState, card: Card, mix: Mix) -> Iterator[W
 def _flash(state: State, layer: LayerState, card: Card, done: Coat) -> Iterator[Window]:
     if card.flash is None or done.done_at is None:
         return
-    span = _wait(layer.air, done.done_at, card.flash, card, CardTime.FLASH)
-    span = _with_deadline(span, layer.air, card.flash_most, card, CardTime.FLASH_CLOSES)
+    span = _wait(layer, done.done_at, card.flash, card, CardTime.FLASH, done)
+    span = _with_deadline(span, layer, card.flash_most, card, CardTime.FLASH_CLOSES, done)
     then = f"coat {done.number + 1}"
     yield _window(state, layer, WindowKind.FLASH, span, done, then, needed=True)
 
@@ -302,8 +320,8 @@ def recoat_span(card: Card, layer: LayerState) -> Span | None:
         wait, time = card.flash, CardTime.FLASH
     if wait is None or done is None or done.done_at is None:
         return None
-    opening = _wait(layer.air, done.done_at, wait, card, time)
-    span = _with_deadline(opening, layer.air, card.recoat_closes, card, CardTime.RECOAT_CLOSES)
+    opening = _wait(layer, done.done_at, wait, card, time, done)
+    span = _with_deadline(opening, layer, card.recoat_closes, card, CardTime.RECOAT_CLOSES, done)
     scuffed = layer.scuffed_at
     if span.closes_at is not None and scuffed is not None and scuffed >= span.closes_at:
         return Span(done.done_at, scuffed) if scuffed >= opening.opens_at else opening

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from benchtool.job.airhistory import air_read
+from benchtool.job.airhistory import air_read, odd_words
 from benchtool.job.cards import AirRange, Card
 from benchtool.job.state import LayerState, PieceState
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
@@ -24,17 +24,15 @@ FARTHEST = timedelta(days=2)
 """No trend of an hour is carried farther than this (judgement)."""
 
 _DEW = "ISO 8502-4 (3 °C above the dew point; the US rule, MIL-HDBK-1110, asks for 5 °F)"
+KNOWN = timedelta(days=2)
+"""So far back from the newest reading the rules look: well over the hours of `OLD` and `TREND`."""
+
 _Read = tuple[datetime, Air]
 
 
 def _readings(facts: Facts) -> list[_Read]:
-    """Every reading that air can be, in the order of time."""
-
-    def work() -> list[_Read]:
-        pairs = ((r.at, air_read(r)) for r in facts.state.readings)
-        return sorted(((at, air) for at, air in pairs if air is not None), key=lambda pair: pair[0])
-
-    return facts.settled("air readings", work)
+    """The readings of the last days that air can be, in the order of time: no rule looks farther back."""
+    return facts.settled("air readings", lambda: facts.state.air.newest_readings(KNOWN))
 
 
 def _at(readings: list[_Read], now: datetime) -> _Read | None:
@@ -231,3 +229,30 @@ def old_reading(facts: Facts) -> Iterator[Finding]:
                 remedy="Take a new one (R).",
                 key=key("air.old-reading", layer.id),
             )
+
+
+@FAMILY.rule(
+    "odd-reading",
+    Severity.NOTE,
+    timed=False,
+    reason="What no air can be is a slip of the hand or a broken sensor, and a window that went by it would be wrong.",
+    source=f"{PRACTICE}; what air can be: ASHRAE Handbook - Fundamentals, chapter 1",
+)
+def odd_reading(facts: Facts) -> Iterator[Finding]:
+    """The newest reading is one that no air can be."""
+    newest = facts.state.last_reading
+    wrong = odd_words(newest) if newest is not None else ""
+    if newest is None or not wrong:
+        return
+    good = any(at < newest.at for at, _ in _readings(facts)[:1])
+    instead = "the last good one still holds" if good else "there is no good one before it"
+    if air_read(newest) is not None:
+        instead = "it is taken as the nearest that can be"
+    whose = f" from {newest.source}" if newest.source not in ("", "typed") else ""
+    yield Finding(
+        rule="air.odd-reading",
+        severity=Severity.NOTE,
+        message=f"The newest reading{whose} is none that air can have, so {instead}.",
+        remedy=f"Read it again (R). {wrong}",
+        key=key("air.odd-reading", newest.id),
+    )

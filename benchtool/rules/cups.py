@@ -234,11 +234,11 @@ def _too_long(now: datetime, layer: LayerState, card: Card, stood: datetime, end
     flash, last = card.flash or timedelta(0), layer.last_done
     flashed = now
     if last is not None and last.done_at is not None:
-        flashed = layer.air.ends(last.done_at, flash, card, CardTime.FLASH)
+        flashed = layer.ends(last.done_at, flash, card, CardTime.FLASH, last)
     coats = max(1, layer.plan.coats - layer.coats_done)
     over = max(now, flashed, stood)
     for _ in range(coats - 1):
-        over = layer.air.ends(over, flash, card, CardTime.FLASH) if over < FOR_GOOD else over
+        over = layer.ends(over, flash, card, CardTime.FLASH) if over < FOR_GOOD else over
     if over <= ends:
         return ""
     work = ["the stand time"] if stood > now else []

@@ -128,7 +128,7 @@ class Facts:
         pours: list[Poured] = []
         stirred: dict[Stirred, datetime] = {}
         first: dict[Stirred, datetime] = {}
-        for place, event in standing(self.job.events):
+        for place, event in self.settled("standing", lambda: standing(self.job.events)):
             if (event.at, place) >= (coat.started_at, coat.place):
                 continue
             if isinstance(event, Poured) and event.mix == mix.id:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from benchtool.job.events import (
     CoatStarted,
 )
-from benchtool.job.state import LayerState, PieceState, State, replay
+from benchtool.job.state import LayerState, PieceState, State, replay_stack
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
 
 FAMILY = Family("layering")
@@ -94,8 +94,10 @@ def too_many(facts: Facts) -> Iterator[Finding]:
 def out_of_turn(facts: Facts) -> Iterator[Finding]:
     """A coat was begun on a layer that its piece did not take next, or while another was being sprayed on it."""
     # The plan and the cards as they were then: a later change of them makes no coat right or wrong.
-    for then, event in replay(facts.job):
-        begun = then.layers.get(event.layer) if isinstance(event, CoatStarted) else None
+    for then, event in replay_stack(facts.job):
+        if not isinstance(event, CoatStarted):
+            continue
+        begun = then.layers.get(event.layer)
         why = _out_of_turn(then, then.pieces[begun.piece], begun) if begun is not None else ""
         if begun is None or not why or begun.id not in facts.state.layers:
             continue
@@ -113,15 +115,17 @@ def out_of_turn(facts: Facts) -> Iterator[Finding]:
 
 def _out_of_turn(then: State, piece: PieceState, layer: LayerState) -> str:
     """Say why a coat on `layer` is out of turn; empty where it is not."""
-    at, top = piece.place(layer), piece.top
-    spraying = next((x for x in piece.layers if x.open_coat is not None), None)
-    if spraying is not None:
-        return f"a coat of {then.layer_name(spraying)} is still being sprayed"
-    over = next((x for x in piece.layers[at + 1 :] if x.started), None)
+    at, first = piece.place(layer), 0
+    for place, other in enumerate(piece.layers):
+        if not other.coats:
+            continue
+        if other.coats[-1].done_at is None:
+            return f"a coat of {then.layer_name(other)} is still being sprayed"
+        # What lies under the paint that is on was judged when that paint went on.
+        first = place
+    over = next((x for x in piece.layers[at + 1 :] if x.coats), None)
     if over is not None:
         return f"{then.layer_name(over)} is over it already"
-    # What lies under the paint that is on was judged when that paint went on.
-    first = piece.place(top) if top is not None else 0
     for under in piece.layers[first:at]:
         card = then.card_of(under)
         # To leave a layer at the least that its card asks for is the painter's choice, whatever was planned.

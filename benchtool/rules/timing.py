@@ -42,7 +42,7 @@ def _flash(facts: Facts, layer: LayerState, coat: Coat, following: Coat | None) 
     if card.flash is not None:
         yield from _flash_early(facts, layer, coat, following, card, card.flash)
     if card.flash_most is not None:
-        due = layer.air.ends(coat.done_at, card.flash_most, card, CardTime.FLASH_CLOSES)
+        due = layer.ends(coat.done_at, card.flash_most, card, CardTime.FLASH_CLOSES, coat)
         yield from _flash_late(facts, layer, coat, following, due)
 
 
@@ -50,7 +50,7 @@ def _flash_early(
     facts: Facts, layer: LayerState, coat: Coat, following: Coat | None, card: Card, wait: timedelta
 ) -> Iterator[Finding]:
     done_at = coat.done_at or coat.started_at
-    due = layer.air.ends(done_at, wait, card, CardTime.FLASH)
+    due = layer.ends(done_at, wait, card, CardTime.FLASH, coat)
     moment = following.started_at if following is not None else facts.now
     if moment >= due:
         return
@@ -270,5 +270,6 @@ def _tape_times(piece: PieceState, step: Step) -> Iterator[tuple[datetime, int, 
             given = coat.card.tape is not None
             wait = coat.card.tape if coat.card.tape is not None else timedelta(hours=24)
             # A record that has a coat end after the tape went on says that it was wet then.
-            dry = _WET if coat.done_at is None else layer.air.ends(coat.done_at, wait, coat.card, CardTime.TAPE)
+            done = coat.done_at
+            dry = _WET if done is None else layer.ends(done, wait, coat.card, CardTime.TAPE, coat)
             yield dry, i, layer, given

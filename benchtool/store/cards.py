@@ -15,11 +15,12 @@ from benchtool.job.validate import card_faults
 from benchtool.store import atomic
 from benchtool.store.faults import SaveFault, Unreadable, malformed, misshapen
 from benchtool.store.files import NotOrdinary, TooLarge, one_line, read_file
-from benchtool.store.jobfile import iso_duration, iso_paces
+from benchtool.store.jobfile import iso_duration, iso_nested
 
 FORMAT = "bench card"
-SCHEMA = 2
-"""A card of schema 1 says less (no contents, shelf life or spray viscosity) and opens as it stands."""
+SCHEMA = 3
+"""An older card says less and opens as it stands: 1 had no contents, shelf life or spray viscosity, 2 no forced dry
+and no films."""
 LARGEST = 1024 * 1024
 """Bytes that no card reaches: a full one is some 2 kB (judgement, no source)."""
 KEEP = 5
@@ -180,8 +181,7 @@ def dump(card: Card) -> bytes:
     """
     plain: dict[str, Any] = msgspec.to_builtins(card, builtin_types=(timedelta,), order="deterministic")
     told = {k: iso_duration(v) if isinstance(v, timedelta) else v for k, v in plain.items()}
-    if "paces" in plain:
-        told["paces"] = iso_paces(plain["paces"])
+    told |= iso_nested(plain)
     text = msgspec.json.encode({"format": FORMAT, "schema": SCHEMA, "card": told})
     return msgspec.json.format(text, indent=2) + b"\n"
 

@@ -11,11 +11,12 @@ import msgspec
 from msgspec import DecodeError, Struct, ValidationError
 from msgspec.structs import replace
 
-from benchtool.job.events import CardCopied, Corrected, CourseExpected, Event, LotTaken
+from benchtool.job.events import CardCopied, ClockAnswered, Corrected, CourseExpected, Event, LotTaken
 from benchtool.job.lots import in_utc
 from benchtool.job.record import FORMAT, SCHEMA, Job
 from benchtool.job.validate import faults
 from benchtool.store import atomic
+from benchtool.store.atomic import KEEP
 from benchtool.store.faults import (
     LARGEST,
     JobFileFault,
@@ -31,7 +32,7 @@ from benchtool.store.faults import (
 from benchtool.store.files import one_line, read_file
 from benchtool.store.newer import understood
 
-__all__ = ["JobFileFault", "Opened", "SaveFault", "dump", "load", "save"]
+__all__ = ["KEEP", "JobFileFault", "Opened", "SaveFault", "dump", "load", "save"]
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -41,7 +42,7 @@ def _nothing_moved(plain: dict[str, Any]) -> dict[str, Any]:
     return plain
 
 
-MIGRATIONS: tuple[Migration, ...] = (_nothing_moved,)
+MIGRATIONS: tuple[Migration, ...] = (_nothing_moved, _nothing_moved)
 """How a document of each older schema becomes one of the next: the first takes schema 1 to 2."""
 
 _UNKEEPABLE = "The record holds what could not be opened again"
@@ -208,9 +209,18 @@ def _card_copied(event: CardCopied) -> dict[str, Any]:
     plain: dict[str, Any] = msgspec.to_builtins(event, builtin_types=(timedelta,), order="deterministic")
     card: dict[str, Any] = plain["card"]
     plain["card"] = {k: iso_duration(v) if isinstance(v, timedelta) else v for k, v in card.items()}
-    if "paces" in card:
-        plain["card"]["paces"] = iso_paces(card["paces"])
+    plain["card"] |= iso_nested(card)
     return plain
+
+
+def iso_nested(card: dict[str, Any]) -> dict[str, Any]:
+    """Write the times within what a card says of air and heat as its sheet has them."""
+    told = {}
+    if "paces" in card:
+        told["paces"] = iso_paces(card["paces"])
+    if "forced" in card:
+        told["forced"] = {time: {**dry, "wait": iso_duration(dry["wait"])} for time, dry in card["forced"].items()}
+    return told
 
 
 def iso_paces(paces: dict[str, Any]) -> dict[str, Any]:
@@ -246,6 +256,8 @@ def _is_utc(event: Event) -> bool:
         return False
     if isinstance(event, CourseExpected) and any(p.at.tzinfo is not UTC for p in event.points):
         return False
+    if isinstance(event, ClockAnswered) and not event.since.tzinfo is event.until.tzinfo is UTC:
+        return False
     return event.at.tzinfo is UTC and not (isinstance(event, Corrected) and event.really_at.tzinfo is not UTC)
 
 
@@ -257,6 +269,8 @@ def _event_in_utc(event: Event) -> Event:
         return replace(moved, lot=in_utc(moved.lot))
     if isinstance(moved, CourseExpected):
         return replace(moved, points=tuple(replace(p, at=_utc(p.at)) for p in moved.points))
+    if isinstance(moved, ClockAnswered):
+        return replace(moved, since=_utc(moved.since), until=_utc(moved.until))
     return replace(moved, really_at=_utc(moved.really_at)) if isinstance(moved, Corrected) else moved
 
 
@@ -266,10 +280,10 @@ def _utc(at: datetime) -> datetime:
     return at.astimezone(UTC)
 
 
-def save(path: Path, job: Job) -> None:
+def save(path: Path, job: Job, *, keep: int = KEEP) -> None:
     """Save a job, atomically and durably; see `store.atomic` for what that means.
 
-    What could not be opened again is not written.
+    What could not be opened again is not written. With `keep` 0 the versions kept beside it stay as they are.
 
     Raises:
         SaveFault: it was not saved; the message says why and what to do.
@@ -286,6 +300,6 @@ def save(path: Path, job: Job) -> None:
     if len(data) > LARGEST:
         raise SaveFault(path, "This record has grown too large for one file: begin a new job for what follows")
     try:
-        atomic.write(path, data)
+        atomic.write(path, data, keep=keep)
     except (OSError, ValueError) as fault:
         raise cant_save(path, fault) from None

@@ -80,6 +80,8 @@ def only_known(value: Any, kind: inspect.Type, place: str, notes: list[str]) -> 
             return only_known(value, fitting[0], place, notes) if len(fitting) == 1 else value
         case inspect.VarTupleType() if isinstance(value, list):
             return [only_known(v, kind.item_type, f"{place}[{i}]", notes) for i, v in enumerate(value)]
+        case inspect.DictType() if isinstance(value, dict):
+            return {k: only_known(v, kind.value_type, f'{place}["{one_line(k, 60)}"]', notes) for k, v in value.items()}
         case inspect.StructType() | inspect.DataclassType() if isinstance(value, dict):
             fields = {f.encode_name: f.type for f in kind.fields}
             known: dict[str, Any] = {}

@@ -6,13 +6,17 @@ Times are seconds on any scale the caller keeps to, the start of the job say; ne
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-from benchtool.trade.air import Air
+from benchtool.trade.air import DRIEST_PERCENT, HOT_DEGC, HOTTEST_DEGC, Air
 from benchtool.trade.numbers import span_words
-from benchtool.trade.pace import Kind, Model, NotAPace, TimesTable, pace_of
+from benchtool.trade.pace import Evaporation, Kind, Model, NotAPace, TimesTable, pace_of
 
 HOLD_S = 3600.0
 """A last reading older than this (s) still holds, and its age is told (judgement, no source)."""
+
+USUAL_PERCENT = 50.0
+"""The humidity (%) that is expected where none was said and none was read: the one most sheets print (judgement)."""
 
 FAR_S = 100 * 365 * 86_400.0
 """A wait that would end later than this (s) after its start never ends."""
@@ -62,6 +66,16 @@ class Course:
             return
         _put(self._read_times, self._read_airs, t_s, air)
         self._rewinds.append(_put(self._times, self._airs, t_s, air))
+
+    def read_since(self, t_s: float) -> tuple[Sequence[float], Sequence[Air]]:
+        """Give the readings from `t_s` (s) on, in the order of time: their times and their airs."""
+        first = bisect_left(self._read_times, t_s)
+        return self._read_times[first:], self._read_airs[first:]
+
+    @property
+    def last_read_s(self) -> float | None:
+        """When (s) the newest reading was taken; None before the first."""
+        return self._read_times[-1] if self._read_times else None
 
     def expect(self, points: Iterable[tuple[float, Air]]) -> None:
         """Take the steps (s, air) that are expected instead of those expected until now.
@@ -126,22 +140,39 @@ class Integral:
     """The progress of all windows of one model and kind, by one course of the air.
 
     `model` None is a pace of 1. `in_cup` is for what happens in the cup (stand, pot life), which does not feel the
-    surface of the piece. Without a course it keeps one of its own. It catches up with its course when asked, for each
-    new reading once; asking then takes a search in the sums up to each step.
+    surface of the piece. `warmed_degC` is for a piece that is held so warm, whatever was read. Without a course it
+    keeps one of its own. It catches up with its course when asked, for each new reading once; asking then takes a
+    search in the sums up to each step.
     """
 
     def __init__(
-        self, model: Model | None, kind: Kind | str, course: Course | None = None, *, in_cup: bool = False
+        self,
+        model: Model | None,
+        kind: Kind | str,
+        course: Course | None = None,
+        *,
+        in_cup: bool = False,
+        warmed_degC: float | None = None,
     ) -> None:
         self.course = Course() if course is None else course
         self._kind = Kind(kind)
         self._tabled = isinstance(model, TimesTable)
-        self._pace = pace_of(model, self._kind, in_cup=in_cup)
+        pace = pace_of(model, self._kind, in_cup=in_cup)
+        self._pace, self._before = pace, 1.0
+        if model is not None and warmed_degC is not None:
+            degC: float = warmed_degC
+            self._pace = lambda air: pace(warmed(air, degC))
+            self._before = max(1.0, self._pace(usual_air(model)))
         self._paces: list[float] = []
         self._sums: list[float] = []
         self._rewinds_seen = 0
         self._revision = -1
         self._tail: tuple[list[float], list[float], list[float]] = ([], [], [])
+
+    @property
+    def before(self) -> float:
+        """The pace before the first step: 1 or more, more only on a piece that is held warm."""
+        return self._before
 
     def append(self, t_s: float, air: Air) -> None:
         """Take a reading into the course, for all who share it.
@@ -154,7 +185,8 @@ class Integral:
     def at(self, t_s: float) -> float:
         """Give the seconds at the card's air that equal the time from the first step to `t_s`; below 0 before it.
 
-        Before the first step the pace is 1: the card's time stands as written. Without any step it is `t_s`.
+        Before the first step the pace is 1: the card's time stands as written. Without any step it is `t_s`. A warmed
+        piece goes there as in air that is as by the card but for its warmth.
 
         Raises:
             NotAPace: `t_s` is no time.
@@ -164,7 +196,7 @@ class Integral:
         times, sums, paces = self._part(t_s, 0)
         i = bisect_right(times, t_s) - 1
         if i < 0:
-            return t_s - times[0] if times else t_s
+            return self._before * (t_s - times[0] if times else t_s)
         return sums[i] + paces[i] * (t_s - times[i])
 
     def between(self, start_s: float, end_s: float) -> float:
@@ -208,7 +240,7 @@ class Integral:
         times, sums, paces = self._part(target - _NEAR_S, 1)
         i = bisect_left(sums, target - _NEAR_S) - 1
         if i < 0:
-            return start_s + needs_s
+            return start_s + needs_s / self._before
         if paces[i] <= 0:
             return None
         # exact where all happens within one step
@@ -238,6 +270,18 @@ class Integral:
             tail[2].append(self._pace(air))
         self._tail = tail
         self._revision = self.course.revision
+
+
+def warmed(air: Air, degC: float) -> Air:
+    """Give this air over a surface that is held at `degC`, or is as warm as it was read where that is more."""
+    surface = min(degC, HOTTEST_DEGC)
+    return replace(air, surface_degC=surface if air.surface_degC is None else max(surface, air.surface_degC))
+
+
+def usual_air(model: Model) -> Air:
+    """Give the air that the printed times of a card are taken to hold in."""
+    percent = model.reference_percent if isinstance(model, Evaporation) else USUAL_PERCENT
+    return Air(air_degC=min(model.reference_degC, HOT_DEGC), humidity_percent=max(percent, DRIEST_PERCENT))
 
 
 def age_words(age_s: float | None) -> str:

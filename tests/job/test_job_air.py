@@ -1,6 +1,7 @@
 """Windows that follow the air: what cold, damp, warmth and an expected night do to the times of a card."""
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -9,7 +10,7 @@ from builders import CLEAR, COLOUR, PROMOTER, START, JobBuilder, hours, minutes
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from strategies import examples, jobs, pauses, readings, without_air, without_paces
+from strategies import examples, jobs, pauses, readings, without_air, without_drying, without_paces
 
 from benchtool.job import events as ev
 from benchtool.job.cards import (
@@ -23,7 +24,7 @@ from benchtool.job.cards import (
     TablePacing,
 )
 from benchtool.job.nextstep import Act, CupAct, cup_step, next_step
-from benchtool.job.record import FORMAT, SCHEMA, Job, shifted, with_events
+from benchtool.job.record import Job, shifted, with_events
 from benchtool.job.state import State, fold, grow
 from benchtool.job.validate import card_faults, faults
 from benchtool.job.windows import FOR_GOOD, Window, all_windows
@@ -35,7 +36,6 @@ from benchtool.sheets.state_text import state_text
 from benchtool.store import cards as card_files
 from benchtool.store import jobfile
 from benchtool.trade.numbers import clock_words
-from benchtool.trade.substrates import Flex
 from benchtool.trade.windows import Phase, WindowKind
 
 WATERBORNE = replace(COLOUR, paces={CardTime.EVERY: EvaporationPacing()})
@@ -392,6 +392,57 @@ class Watch:
         return [(self.documents[0], w) for w in self.windows]
 
 
+# --- readings that can't be ---------------------------------------------------------------------------
+
+
+ODD = [
+    {"air_degC": 20, "humidity_percent": 130},
+    {"air_degC": 20, "humidity_percent": -1},
+    {"air_degC": 20, "humidity_percent": float("nan")},
+    {"air_degC": float("nan"), "humidity_percent": 50},
+    {"air_degC": 68, "humidity_percent": 60},
+    {"air_degC": 400, "humidity_percent": 5},
+    {"air_degC": 20, "humidity_percent": 50, "surface_degC": float("nan")},
+    {"air_degC": 20, "humidity_percent": 50, "speed_m_s": 900},
+]
+
+
+@pytest.mark.parametrize("odd", ODD, ids=str)
+def test_a_reading_that_no_air_can_be_leaves_the_windows_on_the_last_good_one_and_is_told(
+    odd: dict[str, float],
+) -> None:
+    job = bench(RULE_OF_THUMB).read_air(11, 50).coat(mix=None)
+    before = of(job, WindowKind.FLASH)
+    job.wait(minutes=4).add(ev.ReadingTaken, **odd)
+    after = of(job, WindowKind.FLASH)
+    assert after == before
+    assert after.why(job.now) == before.why(job.now) != ""
+    assert job.state.air.age_s(job.now) == 240
+    told = job.one("air.odd-reading")
+    assert told.message == "The newest reading is none that air can have, so the last good one still holds."
+    assert told.remedy.startswith("Read it again (R). ")
+    assert list(faults(job.job)) == []
+
+
+def test_what_is_wrong_with_an_odd_reading_is_told_in_the_words_of_its_field() -> None:
+    job = bench(RULE_OF_THUMB).read_air(68, 60)
+    told = job.one("air.odd-reading")
+    assert told.message.endswith("so there is no good one before it.")
+    assert "if that was 68 °F, it is 20 °C" in told.remedy
+    job.add(ev.ReadingTaken, air_degC=20, humidity_percent=0, source="shop.csv")
+    told = job.one("air.odd-reading")
+    assert told.message.startswith("The newest reading from shop.csv is none that air can have, so it is taken as the ")
+    assert "at most 100 %, and 0 % is not" in told.remedy
+    assert job.state.air.at(job.now) is not None
+
+
+@pytest.mark.parametrize("odd", [x for x in ODD if all(v == v for v in x.values())], ids=str)
+def test_a_file_with_an_odd_reading_opens(tmp_path: Path, odd: dict[str, float]) -> None:
+    job = bench(RULE_OF_THUMB).read_air(11, 50).add(ev.ReadingTaken, **odd).job
+    jobfile.save(tmp_path / "job.json", job)
+    assert jobfile.load(tmp_path / "job.json").job == job
+
+
 # --- what a card may say ---------------------------------------------------------------------------
 
 
@@ -476,7 +527,8 @@ def test_without_a_table_no_wait_is_shorter_and_no_deadline_later_than_by_the_ca
 def test_without_pace_or_without_air_the_times_of_the_card_stand_to_the_last_digit(job: Job) -> None:
     plain = all_windows(fold(without_paces(without_air(job))))
     assert all_windows(fold(without_paces(job))) == plain
-    assert all_windows(fold(without_air(job))) == plain
+    unheated = without_drying(without_air(job))
+    assert all_windows(fold(unheated)) == all_windows(fold(without_paces(unheated)))
 
 
 @examples(150)
@@ -515,6 +567,8 @@ def test_a_state_grown_event_by_event_is_the_one_folded_at_once(job: Job) -> Non
             with pytest.raises(ValueError, match="fold the job anew"):
                 grow(grown, place, event)
             grown = fold(so_far)
+        elif isinstance(event, ev.ClockAnswered):  # it moves what was entered before it
+            grown = fold(so_far)
         else:
             grow(grown, place, event)
         assert told(grown) == told(fold(so_far))
@@ -524,55 +578,3 @@ def told(state: State) -> object:
     """All that a state says, what is worked out once and kept among it, in a form that `==` compares to the end."""
     cups = [(m.poured_mL, m.checks, m.activated_at, m.stood_from) for m in state.mixes.values()]
     return state, list(state.layers), cups, state.air.expected, all_windows(state)
-
-
-# --- a month ---------------------------------------------------------------------------------------
-
-
-def month(number: int) -> Job:
-    """Ten pieces of a job under thirty days of readings, one every ten minutes, warm by day and cold at night."""
-    paces: dict[CardTime, Pacing] = {
-        CardTime.CURE: ArrheniusPacing(energy_kJ_mol=30 + 10 * number),
-        CardTime.TAPE: DoublingPacing(reference_degC=20 + number),
-    }
-    card = replace(CLEAR, tape=timedelta(days=10), cure=timedelta(days=25), paces=paces)
-    events: list[ev.Event] = [ev.CardCopied(id="card", at=START, card=card)]
-    known, rigid = ev.Known.TOLD, Flex.RIGID
-    for i in range(10):
-        piece = ev.Piece(id=f"p{i}", name=f"Piece {i}", substrate="steel", known=known, flex=rigid)
-        layer = ev.Layer(id=f"l{i}", card=card.id, coats=1)
-        at = START + hours(i)
-        events += [
-            ev.PieceAdded(id=f"a{i}", at=at, piece=piece),
-            ev.LayerAdded(id=f"b{i}", at=at, piece=piece.id, layer=layer),
-            ev.CoatStarted(id=f"c{i}", at=at, layer=layer.id),
-            ev.CoatDone(id=f"d{i}", at=at, layer=layer.id),
-        ]
-    for k in range(30 * 144):
-        day = k % 144 / 144
-        air, wet = 12 + 20 * abs(day - 0.5) + k % 7 / 10, 40 + 40 * day
-        at = START + timedelta(minutes=10 * k)
-        events.append(ev.ReadingTaken(id=f"r{k}", at=at, air_degC=air, humidity_percent=wet))
-    events.sort(key=lambda e: e.at)
-    return Job(format=FORMAT, schema=SCHEMA, id=f"job-{number}", created=START, events=tuple(events))
-
-
-def test_a_month_of_three_jobs_comes_out_the_same_in_one_go_and_with_restarts() -> None:
-    windows = 0
-    for number in range(3):
-        job = month(number)
-        assert list(faults(job)) == []
-        whole = all_windows(fold(job))
-        windows += len(whole)
-        grown = fold(replace(job, events=()))
-        for place, event in enumerate(job.events):
-            grow(grown, place, event)
-            if place % 1_009 == 0:  # killed, and started again from its record
-                so_far = replace(job, events=job.events[: place + 1])
-                assert all_windows(grown) == all_windows(fold(so_far))
-                grown = fold(so_far)
-        assert all_windows(grown) == whole
-        for window in whole:
-            assert window.card_ends_at < window.span.opens_at < FOR_GOOD
-            assert window.span.progress(window.span.opens_at - minutes(1)) < 1
-    assert windows == 60

@@ -142,3 +142,33 @@ def an_hour_since_the_last_reading() -> JobBuilder:
 @passes("air.old-reading")
 def no_card_follows_the_air() -> JobBuilder:
     return to_colour().read_air().wait(hours=5)
+
+
+@fails("air.odd-reading")
+def a_humidity_over_a_hundred() -> JobBuilder:
+    return to_colour().read_air(20, 130)
+
+
+@fails("air.odd-reading")
+def a_humidity_of_nothing() -> JobBuilder:
+    return to_colour().read_air(20, 0)
+
+
+@fails("air.odd-reading")
+def a_surface_hotter_than_any() -> JobBuilder:
+    return to_colour().read_air(20, 50, surface_degC=400)
+
+
+@fails("air.odd-reading")
+def degrees_fahrenheit_taken_for_celsius() -> JobBuilder:
+    return to_colour().read_air(68, 60)
+
+
+@passes("air.odd-reading")
+def a_reading_that_can_be() -> JobBuilder:
+    return to_colour().read_air(20, 50, surface_degC=19)
+
+
+@passes("air.odd-reading")
+def a_good_reading_after_an_odd_one() -> JobBuilder:
+    return to_colour().read_air(20, 130).read_air(20, 50)

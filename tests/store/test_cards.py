@@ -14,7 +14,7 @@ from hypothesis import given
 from msgspec.structs import replace
 from strategies import cards, examples
 
-from benchtool.job.cards import Card
+from benchtool.job.cards import Card, CardTime, ForcedDry
 from benchtool.store import cards as library
 from benchtool.store.cards import CardFault, CardFolder, SaveFault, dump, load
 
@@ -88,11 +88,11 @@ def card_file(**more: Any) -> str:
     return json.dumps({"format": "bench card", "schema": library.SCHEMA, "card": card})
 
 
-SCHEMA_1 = Path(__file__).with_name("frozen") / "card.schema-1.json"
-"""A card as the program wrote it while the schema of cards was 1."""
+SCHEMA_1, SCHEMA_2 = (Path(__file__).with_name("frozen") / f"card.schema-{n}.json" for n in (1, 2))
+"""A card as the program wrote it while the schema of cards was 1, and 2."""
 
 
-def test_a_card_of_schema_1_opens_and_is_kept_as_2_when_it_is_kept_again(
+def test_a_card_of_schema_1_opens_and_is_kept_as_the_newest_when_it_is_kept_again(
     folder: CardFolder, untouched: Callable[[Path], Any]
 ) -> None:
     path = write(folder, "promoter.json", SCHEMA_1.read_text(encoding="utf-8"))
@@ -106,14 +106,32 @@ def test_a_card_of_schema_1_opens_and_is_kept_as_2_when_it_is_kept_again(
     )
     assert folder.save(replace(card, reducer_keeps=timedelta(days=730))) == path
     plain = json.loads(path.read_text(encoding="utf-8"))
-    assert (plain["schema"], plain["card"]["reducer_keeps"]) == (2, "P730D")
+    assert (plain["schema"], plain["card"]["reducer_keeps"]) == (library.SCHEMA, "P730D")
     before = json.loads(SCHEMA_1.read_text(encoding="utf-8"))["card"]
     assert {**before, "reducer_keeps": "P730D"} == plain["card"]
     assert [c.reducer_keeps for c in CardFolder(folder.folder).read().cards] == [timedelta(days=730)]
 
 
+def test_a_card_of_schema_2_opens_and_is_kept_as_the_newest_when_it_is_kept_again(
+    folder: CardFolder, untouched: Callable[[Path], Any]
+) -> None:
+    path = write(folder, "promoter.json", SCHEMA_2.read_text(encoding="utf-8"))
+    with untouched(path):
+        [card] = folder.read().cards
+    assert len(card.paces) == 4
+    assert (card.forced, card.films) == ({}, ())
+    heated = ForcedDry(degC=60.0, wait=timedelta(minutes=5))
+    assert folder.save(replace(card, forced={CardTime.FLASH: heated}, films=((10.0, 1.0), (20.0, 1.5)))) == path
+    plain = json.loads(path.read_text(encoding="utf-8"))
+    before = json.loads(SCHEMA_2.read_text(encoding="utf-8"))["card"]
+    told = {"forced": {"flash": {"degC": 60.0, "wait": "PT5M"}}, "films": [[10.0, 1.0], [20.0, 1.5]]}
+    assert plain == {"format": "bench card", "schema": library.SCHEMA, "card": before | told}
+    [again] = CardFolder(folder.folder).read().cards
+    assert (again.forced, again.films) == ({CardTime.FLASH: heated}, ((10.0, 1.0), (20.0, 1.5)))
+
+
 def test_a_newer_card_is_told_and_never_written_over(folder: CardFolder) -> None:
-    text = dump(CLEAR).decode().replace('"schema": 2', '"schema": 3').replace('"card": {', '"card": {"gloss": 90,')
+    text = dump(CLEAR).decode().replace('"schema": 3', '"schema": 4').replace('"card": {', '"card": {"gloss": 90,')
     path = write(folder, f"{CLEAR.id}.json", text)
     shelf = folder.read()
     assert shelf.cards == ()
@@ -131,7 +149,7 @@ def test_a_newer_card_is_told_and_never_written_over(folder: CardFolder) -> None
         ("{", "breaks off", "line 1"),
         ("[]", "group of fields", "$"),
         ('{"format": "bench job"}', "not a card file", "$.format"),
-        ('{"format": "bench card", "schema": 3, "card": {}}', "newer version", "$.schema"),
+        ('{"format": "bench card", "schema": 4, "card": {}}', "newer version", "$.schema"),
         ('{"format": "bench card", "schema": 2}', "“card” is missing", "$"),
         (card_file(glue=1), "“glue” is no field", "$.card.glue"),
         (card_file(flash="PT20M", flash_most="PT10M"), "shorter", "$.card.flash_most"),
@@ -143,6 +161,8 @@ def test_a_newer_card_is_told_and_never_written_over(folder: CardFolder) -> None
         (card_file(solids_percent=101), "", "$.card.solids_percent"),
         (card_file(tolerance_percent=0), "", "$.card.tolerance_percent"),
         (card_file(density_g_mL=0.9, voc={"voc_g_L": 950}), "does not add up", "$.card.voc"),
+        (card_file(forced={"cure": {"degC": 60, "wait": "PT0S"}}), "takes some time", '$.card.forced["cure"].wait'),
+        (card_file(films=[[40, 1], [30, 2]]), "from thin to thick", "$.card.films[1]"),
         (card_file(id="../a"), "not written as it must be", "$.card.id"),
     ],
 )

@@ -79,7 +79,7 @@ def test_every_time_of_a_record_is_made_utc() -> None:
         return {f.name for f in kind.fields if "datetime" in str(f.type).lower()}
 
     found = {name for kind in inspect.multi_type_info(ev.Event.__args__) for name in timed(kind)}  # type: ignore[attr-defined]
-    assert found == {"at", "really_at", "lot", "points"}
+    assert found == {"at", "really_at", "since", "until", "lot", "points"}
     assert timed(inspect.type_info(ev.CoursePoint)) == {"at"}
     assert timed(inspect.type_info(Lot)) == {"got_on", "opened_on", "best_before", "counted_on"}
 
@@ -140,7 +140,7 @@ def places(value: Any) -> list[tuple[Any, Any]]:
 
 
 @examples(250)
-@given(job=jobs(12), data=st.data(), schema=st.sampled_from([SCHEMA, SCHEMA, 1, SCHEMA + 1]))
+@given(job=jobs(12), data=st.data(), schema=st.sampled_from([SCHEMA, SCHEMA, 1, 2, SCHEMA + 1]))
 def test_values_changed_anywhere_open_or_are_refused(file: Path, job: Job, data: st.DataObject, schema: int) -> None:
     plain = json.loads(jobfile.dump(job))
     plain["schema"] = schema

@@ -9,9 +9,11 @@ from typing import Any
 import jsonschema
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 from strategies import examples, jobs
 
 from benchtool.job import events as ev
+from benchtool.job.cards import CardTime
 from benchtool.job.record import SCHEMA, Job
 from benchtool.session.session import NotNow, Session
 from benchtool.session.tables import load_tables
@@ -21,8 +23,12 @@ from benchtool.store.schema import schema
 from benchtool.trade.quantities import Measures
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "resources" / "job.schema.json"
-SCHEMA_1 = Path(__file__).with_name("frozen") / "job.schema-1.json"
-"""A job with an event of every kind, as the program wrote it while the schema was 1."""
+SCHEMA_1, SCHEMA_2 = (Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2))
+"""A job with an event of every kind, as the program wrote it while the schema was 1, and 2."""
+
+SINCE_1 = {"LotTaken", "CourseExpected"}
+SINCE_2 = {"FilmMeasured", "HeatStarted", "HeatEnded", "ClockAnswered"}
+"""The kinds of event that schema 2, and 3, brought."""
 
 NEWER = SCHEMA + 1
 
@@ -136,6 +142,28 @@ def test_what_was_added_since_schema_1_tells_an_older_program_that_it_is_newer()
     assert not any(f'"{word}"' in frozen for word in ("lot", "guess", "left_mL", "voc", "keeps", "reducer_keeps"))
 
 
+def test_what_was_added_since_schema_2_tells_an_older_program_that_it_is_newer() -> None:
+    """Schema 2 knew no forced dry, film or heat, and nothing that the painter said of a clock."""
+    assert SCHEMA >= 3
+    frozen = SCHEMA_2.read_text(encoding="utf-8")
+    assert not any(f'"{word}"' in frozen for word in ("forced", "films", "film measured", "heat started"))
+
+
+def test_of_what_a_newer_card_says_of_air_and_heat_only_the_unknown_is_left_out(path: Path, job: Job) -> None:
+    plain = json.loads(path.read_bytes()) | {"schema": NEWER}
+    plain["events"][1]["card"]["paces"] = {"flash": {"model": "doubling", "factor": 3.0, "humid": True}}
+    plain["events"][1]["card"]["forced"] = {"cure": {"degC": 60.0, "wait": "PT1H", "lamp": "short wave"}}
+    write(path, plain)
+    opened = jobfile.load(path)
+    assert [type(e) for e in opened.job.events] == [type(e) for e in job.events]
+    card = next(e.card for e in opened.job.events if isinstance(e, ev.CardCopied))
+    assert (card.paces[CardTime.FLASH].factor, card.forced[CardTime.CURE].degC) == (3.0, 60.0)
+    assert opened.notes == (
+        '$.events[1].card.paces["flash"].humid is left out: this version does not know it',
+        '$.events[1].card.forced["cure"].lamp is left out: this version does not know it',
+    )
+
+
 # --- older -----------------------------------------------------------------------------------------
 
 
@@ -146,26 +174,34 @@ def session(clock: Any) -> Any:
     made.close_all()
 
 
-@pytest.fixture
-def old(tmp_path: Path) -> Path:
-    """A copy of the job of schema 1."""
-    file = tmp_path / "old.json"
-    file.write_bytes(SCHEMA_1.read_bytes())
+@pytest.fixture(params=[SCHEMA_1, SCHEMA_2], ids=["1", "2"])
+def frozen(request: pytest.FixtureRequest) -> Path:
+    """The job of an older schema, not to be written to."""
+    file: Path = request.param
     return file
 
 
-def test_a_file_of_schema_1_opens_as_it_was(old: Path) -> None:
+@pytest.fixture
+def old(tmp_path: Path, frozen: Path) -> Path:
+    """A copy of the job of an older schema."""
+    file = tmp_path / "old.json"
+    file.write_bytes(frozen.read_bytes())
+    return file
+
+
+def test_a_file_of_an_older_schema_opens_as_it_was(old: Path, frozen: Path) -> None:
     opened = jobfile.load(old)
     assert not opened.newer
     assert opened.notes == ()
     assert opened.job.schema == SCHEMA
-    kinds = {type(e) for e in opened.job.events}
-    assert kinds == set(ev.Event.__args__) - {ev.LotTaken, ev.CourseExpected}
-    assert of_schema(1, opened.job) == SCHEMA_1.read_bytes()
+    kinds = {type(e).__name__ for e in opened.job.events}
+    number = json.loads(frozen.read_bytes())["schema"]
+    assert kinds == {kind.__name__ for kind in ev.Event.__args__} - SINCE_2 - (SINCE_1 if number == 1 else set())
+    assert of_schema(number, opened.job) == frozen.read_bytes()
 
 
-def test_a_file_of_schema_1_is_written_anew_only_when_something_changes(
-    old: Path, session: Session, untouched: Callable[[Path], Any]
+def test_a_file_of_an_older_schema_is_written_anew_only_when_something_changes(
+    old: Path, frozen: Path, session: Session, untouched: Callable[[Path], Any]
 ) -> None:
     with untouched(old):
         document = session.open(old)
@@ -176,21 +212,23 @@ def test_a_file_of_schema_1_is_written_anew_only_when_something_changes(
         document.lock.release()
         old.with_name(f".{old.name}.lock").unlink(missing_ok=True)
     session.close_all()
-    assert old.read_bytes() == SCHEMA_1.read_bytes()
+    assert old.read_bytes() == frozen.read_bytes()
     session.open(old)
     session.apply(partial(ev.PrepDone, piece="hull", step=ev.Prep.WASH))
     written = json.loads(old.read_bytes())
     assert written["schema"] == SCHEMA
-    assert written["events"][:-1] == json.loads(SCHEMA_1.read_bytes())["events"]
+    assert written["events"][:-1] == json.loads(frozen.read_bytes())["events"]
     (kept,) = jobfile.atomic.versions(old)
-    assert kept.read_bytes() == SCHEMA_1.read_bytes()
+    assert kept.read_bytes() == frozen.read_bytes()
 
 
 @examples(40)
-@given(job=jobs())
-def test_a_file_opens_the_same_whichever_schema_it_says(tmp_path_factory: pytest.TempPathFactory, job: Job) -> None:
+@given(job=jobs(), number=st.integers(1, SCHEMA - 1))
+def test_a_file_opens_the_same_whichever_schema_it_says(
+    tmp_path_factory: pytest.TempPathFactory, job: Job, number: int
+) -> None:
     path = tmp_path_factory.getbasetemp() / "older.json"
-    path.write_bytes(of_schema(1, job))
+    path.write_bytes(of_schema(number, job))
     assert jobfile.load(path) == Opened(job=job)
 
 
@@ -248,8 +286,8 @@ def test_the_schema_takes_what_is_saved(validator: jsonschema.Draft202012Validat
     validator.validate(json.loads(jobfile.dump(job)))
 
 
-def test_the_schema_takes_an_older_file_too(validator: jsonschema.Draft202012Validator) -> None:
-    validator.validate(json.loads(SCHEMA_1.read_bytes()))
+def test_the_schema_takes_an_older_file_too(validator: jsonschema.Draft202012Validator, frozen: Path) -> None:
+    validator.validate(json.loads(frozen.read_bytes()))
 
 
 @pytest.mark.parametrize(

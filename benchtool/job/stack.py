@@ -1,0 +1,142 @@
+"""The stack of a piece as its events left it: its layers, their coats, and how it was prepared."""
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from benchtool.job import events as ev
+from benchtool.job.airhistory import AirHistory, Ending
+from benchtool.job.cards import Card, CardTime
+from benchtool.job.drying import Heat, OnPiece
+
+
+@dataclass(slots=True)
+class Coat:
+    """One pass. `place` is where in the record it began; `card` is its layer's card as it was then.
+
+    `film` is what was measured last before the next coat began: until a new one is, a coat is taken to be as thick
+    as the one before.
+    """
+
+    number: int
+    started_at: datetime
+    place: int
+    mix: str | None
+    done_at: datetime | None = None
+    card: Card | None = None
+    film: ev.FilmMeasured | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A prep step done on the substrate, or on the layer that was on top then."""
+
+    step: ev.Prep
+    at: datetime
+    on_layer: str | None
+    place: int
+
+
+@dataclass(slots=True)
+class LayerState:
+    """A layer of the plan and what has been done to it; `air` is that of the job, `heat` that of the piece."""
+
+    plan: ev.Layer
+    piece: str
+    coats: list[Coat] = field(default_factory=list)
+    mixes: list[str] = field(default_factory=list)
+    scuffed_at: datetime | None = None
+    air: AirHistory = field(default_factory=AirHistory, compare=False, repr=False)
+    heat: Heat = field(default_factory=Heat, compare=False, repr=False)
+    film: ev.FilmMeasured | None = None
+
+    @property
+    def id(self) -> str:
+        """The layer's id."""
+        return self.plan.id
+
+    def ends(self, start: datetime, wait: timedelta, card: Card, time: CardTime, coat: Coat | None = None) -> datetime:
+        """Give when a time of this card that runs from `start` is over in the air and the heat, for the film of `coat`.
+
+        Without a coat it is for one that is as thick as was last measured.
+        """
+        return self.air.ends(start, wait, card, time, self._on_piece(coat))
+
+    def ending(
+        self, start: datetime, wait: timedelta, card: Card, time: CardTime, coat: Coat | None = None
+    ) -> Ending | None:
+        """Give the same with its progress and its reasons; None where it is simply `start + wait`."""
+        return self.air.ending(start, wait, card, time, self._on_piece(coat))
+
+    def _on_piece(self, coat: Coat | None) -> OnPiece:
+        film = coat.film if coat is not None else self.film
+        return OnPiece(self.heat, film.um if film is not None else None)
+
+    @property
+    def started(self) -> bool:
+        """Whether any coat was begun."""
+        return bool(self.coats)
+
+    @property
+    def open_coat(self) -> Coat | None:
+        """The coat being sprayed now, if one is."""
+        return self.coats[-1] if self.coats and self.coats[-1].done_at is None else None
+
+    @property
+    def last_done(self) -> Coat | None:
+        """The newest coat that is done."""
+        return next((c for c in reversed(self.coats) if c.done_at is not None), None)
+
+    @property
+    def coats_done(self) -> int:
+        """How many coats are done."""
+        return sum([c.done_at is not None for c in self.coats])
+
+    @property
+    def finished(self) -> bool:
+        """Whether all planned coats are done."""
+        return len(self.coats) >= self.plan.coats and self.open_coat is None and self.coats_done >= self.plan.coats
+
+
+@dataclass(slots=True)
+class PieceState:
+    """A piece, its stack and its preparation."""
+
+    piece: ev.Piece
+    layers: list[LayerState] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
+    trials: list[ev.TrialRecorded] = field(default_factory=list)
+    heat: Heat = field(default_factory=Heat)
+
+    @property
+    def id(self) -> str:
+        """The piece's id."""
+        return self.piece.id
+
+    @property
+    def top(self) -> LayerState | None:
+        """The newest layer that has any paint on."""
+        return next((x for x in reversed(self.layers) if x.started), None)
+
+    @property
+    def current(self) -> LayerState | None:
+        """The layer that is worked on next: the first unfinished one with nothing started over it."""
+        found = None
+        for layer in reversed(self.layers):
+            found = found if layer.finished else layer
+            if layer.started:
+                break
+        return found
+
+    def under(self, layer: LayerState) -> LayerState | None:
+        """The layer that `layer` goes on, None for the substrate."""
+        i = self.place(layer)
+        return self.layers[i - 1] if i else None
+
+    def over(self, layer: LayerState) -> LayerState | None:
+        """The layer that goes on `layer`, None for the last."""
+        i = self.place(layer)
+        return self.layers[i + 1] if i + 1 < len(self.layers) else None
+
+    def place(self, layer: LayerState) -> int:
+        """Give where in the stack `layer` lies, the first one on being 0."""
+        return next(i for i, x in enumerate(self.layers) if x is layer)  # to compare them field by field takes long
