@@ -1,6 +1,10 @@
 """Makes the three alarm sounds in resources/sounds/. They differ in rhythm as well as in pitch.
 
-now: two rising notes. soon: three even knocks. late: a long low note and two short ones.
+now: two rising notes. soon: four even quick knocks, high. late: a long low note and two short ones.
+
+Every note lies between 500 and 1500 Hz: a laptop's speaker gives little below, and above it falls what an ear
+loses with the years or under ear muffs (ISO 7731, danger signals: 300 to 3000 Hz with enough of it below 1500 Hz, as
+open summaries give it; from 500 Hz in the edition of 2003, from memory). Pitches lie a third apart at least.
 """
 
 import math
@@ -11,8 +15,8 @@ from pathlib import Path
 RATE = 22_050
 SOUNDS = {
     "now": [(660, 0.16), (0, 0.05), (990, 0.30)],
-    "soon": [(780, 0.09), (0, 0.11), (780, 0.09), (0, 0.11), (780, 0.09)],
-    "late": [(330, 0.55), (0, 0.10), (330, 0.12), (0, 0.08), (330, 0.12)],
+    "soon": [(1320, 0.08), (0, 0.09), (1320, 0.08), (0, 0.09), (1320, 0.08), (0, 0.09), (1320, 0.08)],
+    "late": [(523, 0.50), (0, 0.10), (523, 0.12), (0, 0.08), (523, 0.12)],
 }
 
 
