@@ -1,4 +1,4 @@
-"""The help page: every key, by what it is for."""
+"""The help page: every key, by what it is for, and the one key that the painter chooses."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence
@@ -7,14 +7,16 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout
 from benchtool.bench.controls import BenchButton, Words
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import GRID, Look
+from benchtool.bench.nextkey import USUAL_KEY, KeyButton, key_name
 
 
 class HelpPage(QWidget):
     """All keys on one page."""
 
     left = Signal()
+    key_chosen = Signal(str)
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: Look, next_key: str = USUAL_KEY) -> None:
         super().__init__()
         self.setObjectName("help")
         groups: dict[str, list[tuple[str, str]]] = {}
@@ -58,5 +60,48 @@ class HelpPage(QWidget):
         back.clicked.connect(self.left)
         column = QVBoxLayout(self)
         column.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
+        column.addLayout(self._hands_free(look, next_key))
         column.addWidget(area, 1)
         column.addWidget(back, 0, Qt.AlignmentFlag.AlignLeft)
+
+    def _hands_free(self, look: Look, next_key: str) -> QHBoxLayout:
+        head = Words(look, "strong", "ink", wrap=False)
+        head.say("Hands-free key or foot pedal")
+        self.key = Words(look, "strong", "accent", wrap=False)
+        self.key.setFixedWidth(23 * GRID)
+        does = Words(look, "body", "ink")
+        does.say("Done, next: does what the far view says it will do. One press, one thing; U takes it back.")
+        self.told = Words(look, "body", "quiet")
+        self.change = KeyButton(look)
+        self.change.chosen.connect(self._take)
+        self.change.told.connect(self._tell)
+        upper = QHBoxLayout()
+        upper.setSpacing(GRID)
+        upper.addWidget(self.key, 0, Qt.AlignmentFlag.AlignTop)
+        upper.addWidget(does, 1)
+        words = QVBoxLayout()
+        words.setSpacing(GRID // 2)
+        words.addWidget(head)
+        words.addLayout(upper)
+        words.addWidget(self.told)
+        row = QHBoxLayout()
+        row.setContentsMargins(2 * GRID, GRID, 2 * GRID, 0)
+        row.setSpacing(2 * GRID)
+        row.addLayout(words, 1)
+        row.addWidget(self.change, 0, Qt.AlignmentFlag.AlignTop)
+        self.show_key(next_key)
+        self._tell("")
+        return row
+
+    def show_key(self, portable: str) -> None:
+        """Show this key as the hands-free one."""
+        self.key.say(key_name(portable))
+        self.change.setAccessibleName(f"Change the hands-free key, now {key_name(portable)}")
+
+    def _tell(self, words: str) -> None:
+        self.told.say(words)
+        self.told.setVisible(bool(words))
+
+    def _take(self, portable: str) -> None:
+        self.show_key(portable)
+        self.key_chosen.emit(portable)

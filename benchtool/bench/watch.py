@@ -4,8 +4,9 @@ from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QMoveEvent, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
+from benchtool.bench.bars import BarLine, FewLines, draw_bar, short_names, steps_of
 from benchtool.bench.controls import BigText, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.session.due import Due, due_now
@@ -15,18 +16,18 @@ from benchtool.trade.windows import Phase
 GUTTER = int(1.5 * GRID)
 """Room left of the words for the mark of a row that needs hands or is late."""
 
-STEPS = 400
-"""In how many steps the line at the foot of a row grows: finer it would only be drawn more often."""
+FOOT = 5
+"""The height of the bar at the foot of a row."""
 
 
 class WatchRow(QAbstractButton):
-    """One running window: where, what for, how long; a line along its foot shows how far it is."""
+    """One running window: where, what for, how long and until when; a bar along its foot shows how far it is."""
 
     def __init__(self, look: Look) -> None:
         super().__init__()
         self.look = look
         self.due: Due | None = None
-        self._drawn: tuple[str, str, str, int, int, Phase] | None = None
+        self._drawn: tuple[str, str, str, str, tuple[int, int, bool], int, Phase] | None = None
         look.changed.connect(self._relook)
         self._relook()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -34,8 +35,10 @@ class WatchRow(QAbstractButton):
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
 
     def _relook(self) -> None:
-        self.setFixedHeight(self.look.target + GRID // 2)
-        self._figures = int(QFontMetricsF(self.look.title).horizontalAdvance("00:00:00")) + GRID
+        self.setFixedHeight(self.look.target + GRID)
+        figures = QFontMetricsF(self.look.title).horizontalAdvance("00 d 00:00")
+        clock = QFontMetricsF(self.look.small).horizontalAdvance("until Wed 00:00")
+        self._figures = int(max(figures, clock)) + GRID
         self.update()
 
     def take(self, due: Due) -> None:
@@ -46,21 +49,27 @@ class WatchRow(QAbstractButton):
         self.due = due
 
     def show_due(self, due: Due) -> None:
-        """Show this line; repaint only if it looks different."""
-        words = due.words
-        drawn = (due.place, words, due.numerals, int(due.progress * STEPS), due.rank, due.phase)
+        """Show this line; repaint only what looks different."""
+        words, clock = due.words, due.clock_words
+        drawn = (due.place, words, clock, due.numerals, steps_of(due.bar), due.rank, due.phase)
         self.due = due
-        if drawn != self._drawn:
-            before, self._drawn = self._drawn, drawn
-            if before is None or drawn[:2] != before[:2]:
-                self.setAccessibleName(f"{due.place}: {words}")
-            if before is not None and drawn[:2] + drawn[3:] == before[:2] + before[3:]:
-                self.update(self.width() - self._figures, 0, self._figures, self.height() - 4)
-            else:
-                self.update()
+        if drawn == self._drawn:
+            return
+        before, self._drawn = self._drawn, drawn
+        if before is None or drawn[:3] != before[:3]:
+            self.setAccessibleName(f"{due.place}: {words}" + (f", {clock}" if clock else ""))
+        if before is not None and drawn[:3] + drawn[4:] == before[:3] + before[4:]:
+            self.update(self.width() - self._figures, 0, self._figures, self._middle)
+        else:
+            self.update()
 
     def sizeHint(self) -> QSize:
         return QSize(30 * GRID, self.look.target)
+
+    @property
+    def _middle(self) -> int:
+        """Where the upper line of the row ends and the lower begins."""
+        return int((self.height() - FOOT - 4) * 0.54)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, t, look, due = QPainter(self), self.look.theme, self.look, self.due
@@ -69,44 +78,55 @@ class WatchRow(QAbstractButton):
         if due is None:
             painter.end()
             return
-        if due.hands:
-            painter.fillRect(QRectF(0, 4, GRID / 2, box.height() - 9), t.color("accent"))
-        if due.trouble:
-            hatch(painter, QRectF(0, 4, GRID, box.height() - 9), t.color("trouble"), gap=6, width=2)
+        tone, middle, clock = _tone(due), float(self._middle), due.clock_words
+        low, right = box.height() - FOOT - 4, box.right() - 2
         painter.setFont(look.title)
-        painter.setPen(t.color("trouble" if due.trouble else "accent" if due.hands else "ink"))
-        width = painter.fontMetrics().horizontalAdvance(due.numerals)
-        right = box.right() - 2
-        painter.drawText(
-            QRectF(right - width - 2, 0, width + 2, box.height() - 4), Qt.AlignmentFlag.AlignVCenter, due.numerals
-        )
-        if event.rect().left() >= self.width() - self._figures and not self.hasFocus():
+        painter.setPen(t.color(tone))
+        width = QFontMetricsF(look.title).horizontalAdvance(due.numerals)
+        across = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight
+        painter.drawText(QRectF(right - width - 2, 0, width + 2, middle), across, due.numerals)
+        figures_alone = event.rect().left() >= self.width() - self._figures and event.rect().bottom() < self._middle
+        if figures_alone and not self.hasFocus():
             painter.end()
             return
-        room, left = right - width - 3.5 * GRID, float(GUTTER)
-        painter.setFont(look.strong)
-        painter.setPen(t.color("ink"))
-        line = painter.fontMetrics().height()
-        middle = (box.height() - 4) / 2
-        painter.drawText(
-            QRectF(left, middle - line, room, line), Qt.AlignmentFlag.AlignVCenter, elided(due.place, look.strong, room)
-        )
+        if due.hands:
+            painter.fillRect(QRectF(0, 4, GRID / 2, low - 4), t.color("accent"))
+        if due.trouble:
+            hatch(painter, QRectF(0, 4, GRID, low - 4), t.color("trouble"), gap=6, width=2)
         painter.setFont(look.small)
         painter.setPen(t.color("quiet"))
+        beside = QFontMetricsF(look.small).horizontalAdvance(clock)
+        painter.drawText(QRectF(right - beside - 2, middle, beside + 2, low - middle), across, clock)
+        left, gap = float(GUTTER), 1.5 * GRID
+        upper, lower = right - width - gap - left, right - beside - gap - left
         painter.drawText(
-            QRectF(left, middle, room, line), Qt.AlignmentFlag.AlignVCenter,
-            elided(due.words, look.small, room),
-        )  # fmt: skip
-        foot = QRectF(left, box.bottom() - 3, box.width() - left, 2)
-        painter.fillRect(foot, t.color("line"))
-        painter.fillRect(
-            QRectF(foot.left(), foot.top(), foot.width() * int(due.progress * STEPS) / STEPS, 2),
-            t.color("accent" if due.hands else "wait"),
+            QRectF(left, middle, lower, low - middle),
+            Qt.AlignmentFlag.AlignVCenter,
+            elided(due.words, look.small, lower),
         )
+        painter.setFont(look.strong)
+        painter.setPen(t.color("ink"))
+        painter.drawText(QRectF(left, 0, upper, middle), Qt.AlignmentFlag.AlignVCenter, _named(due, look, upper))
+        foot = QRectF(left, box.bottom() - FOOT - 3, right - left, FOOT)
+        draw_bar(painter, foot, due.bar, done=t.color(_bar_tone(due)), line=t.color("line"), ink=t.color("quiet"))
         if self.hasFocus():
             painter.setPen(QPen(t.color("accent"), 2))
             painter.drawRect(box.adjusted(1, 1, -1, -1))
         painter.end()
+
+
+def _tone(due: Due) -> str:
+    return "trouble" if due.trouble else "accent" if due.hands else "ink"
+
+
+def _bar_tone(due: Due) -> str:
+    return "trouble" if due.trouble else "accent" if due.hands else "wait"
+
+
+def _named(due: Due, look: Look, room: float) -> str:
+    if QFontMetricsF(look.strong).horizontalAdvance(due.place) <= room:
+        return due.place
+    return short_names(due.names, look.strong, room)
 
 
 class Rolled(QWidget):
@@ -126,12 +146,15 @@ class WatchPane(Pane):
         super().__init__(look, "Watch", "watch")
         self.session = session
         self._rows: list[WatchRow] = []
+        self._first: Due | None = None
         self.where = Words(look, "strong", "ink", wrap=False)
         self.where.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.numerals = BigText(look, "numerals", indent=GUTTER)
         self.numerals.setObjectName("numerals")
-        self.what = Words(look, "body", "quiet", wrap=False)
-        self.what.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.clock_word = Words(look, "small", "quiet", wrap=False)
+        self.clock = Words(look, "title", "quiet", wrap=False)
+        self.what = FewLines(look, "body", "quiet", most=2, indent=GUTTER)
+        self.bar = BarLine(look, indent=GUTTER)
         self.body = body = Rolled()
         body.rolled.connect(self._show_in_sight)
         self.rows = QVBoxLayout(body)
@@ -142,25 +165,40 @@ class WatchPane(Pane):
         self.column.setSpacing(0)
         self.column.setContentsMargins(GRID // 2, GRID, 2 * GRID, 0)
         self.where.setIndent(GUTTER)
-        self.what.setIndent(GUTTER)
-        for part in (self.where, self.numerals, self.what):
-            self.column.addWidget(part)
-        self.column.addSpacing(GRID)
+        at = QVBoxLayout()
+        at.setSpacing(0)
+        at.addStretch(1)
+        for part in (self.clock_word, self.clock):
+            part.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+            at.addWidget(part)
+        at.addSpacing(GRID)
+        big = QHBoxLayout()
+        big.setSpacing(GRID)
+        big.addWidget(self.numerals, 1)
+        big.addLayout(at)
+        self.column.addWidget(self.where)
+        self.column.addLayout(big)
+        self.column.addWidget(self.what)
+        self.column.addWidget(self.bar)
+        self.column.addSpacing(GRID // 2)
         self.column.addWidget(area, 1)
 
     def refresh(self, now: datetime) -> None:
         """Show all windows as they stand at `now`."""
         lines = due_now(self.session, now)
-        if not lines:
-            self.where.say("Nothing is running")
+        self._first = lines[0] if lines else None
+        self._name_first()
+        if self._first is None:
             self.numerals.show_text("All quiet", "quiet")
             self.what.say("Stir a mix or finish a coat to start one.")
+            self._show_clock("", "")
+            self.bar.show_bar(None, "wait")
         else:
-            first = lines[0]
-            tone = "trouble" if first.trouble else "accent" if first.hands else "ink"
-            self.where.say(first.place)
-            self.numerals.show_text(first.numerals or "Done", tone)
+            first = self._first
+            self.numerals.show_text(first.numerals or "Done", _tone(first))
             self.what.say(first.words)
+            self._show_clock(first.clock_word, first.clock)
+            self.bar.show_bar(first.bar, _bar_tone(first))
         rest = lines[1:]
         while len(self._rows) < len(rest):
             row = WatchRow(self.look)
@@ -183,9 +221,24 @@ class WatchPane(Pane):
             if row.due is not None:
                 row.show_due(row.due)
 
+    def _name_first(self) -> None:
+        if self._first is None:
+            self.where.say("Nothing is running")
+            return
+        self.where.say(_named(self._first, self.look, self.width() - GUTTER - 2.5 * GRID))
+        self.where.setAccessibleName(self._first.place)
+
+    def _show_clock(self, word: str, clock: str) -> None:
+        day, _, hours = clock.rpartition(" ")
+        if ":" not in hours:  # a date has no hours to stand large
+            day, hours = "", clock
+        self.clock_word.say(" ".join(part for part in (word, day) if part))
+        self.clock.say(hours)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.numerals.make_room(int(event.size().height() * 0.34))
         super().resizeEvent(event)
+        self._name_first()
 
     def _pick(self, row: WatchRow) -> None:
         if row.due is not None:

@@ -11,6 +11,32 @@ from benchtool.trade.windows import Phase, WindowKind
 
 HANDS = {WindowKind.STAND, WindowKind.FLASH, WindowKind.RECOAT}
 
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")  # no strftime: the
+# toolkit takes the system's language for it, and the rest of the bench is English
+_MOST_DAYS = 6
+_MOST_DAYS_IN_A_YEAR = 300
+_TO_THE_MINUTE = timedelta(seconds=59, milliseconds=999)
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A line of the watch as a bar, in shares (0 to 1) of its whole length.
+
+    A wait fills up: `filled` is how much of what it takes is over, so that cold slows it and never sets it back. `card`
+    is how full it is at the instant at which the card alone would have ended it, `added` the rest, which the air asks
+    for on top. What `runs_out` (a pot life, an open window that closes) empties: `filled` is what is left of it.
+    """
+
+    filled: float
+    card: float = 1.0
+    runs_out: bool = False
+
+    @property
+    def added(self) -> float:
+        """The part that cold or damp added."""
+        return 1.0 - self.card
+
 
 @dataclass(frozen=True, slots=True)
 class Due:
@@ -35,6 +61,12 @@ class Due:
         return f"{self.document.title}: {place}" if self.several else place
 
     @property
+    def names(self) -> tuple[str, ...]:
+        """The same name by name, for where they are too long together."""
+        names = (self.window.piece_name, self.window.layer_name)
+        return (self.document.title, *names) if self.several else names
+
+    @property
     def words(self) -> str:
         """What the window asks for, without the time that stands beside it, and what the air does to that time."""
         words, why = self.window.words_beside(self.now), self.window.why(self.now)
@@ -52,9 +84,60 @@ class Due:
         return clock_words(self.remaining_s, up=self.phase is Phase.WAITING)
 
     @property
+    def short(self) -> str:
+        """The same in the few words that can be read from across the shop."""
+        return short_words(self.window, self.phase)
+
+    @property
+    def edge(self) -> datetime | None:
+        """The instant that the time left runs to, else that of the last change; None where it never comes."""
+        span = self.window.span
+        if span.never:
+            return None
+        return span.opens_at if self.phase is Phase.WAITING or span.closes_at is None else span.closes_at
+
+    @property
+    def clock(self) -> str:
+        """That instant by the clock on the wall, a wait never too early and a deadline never too late; "" for never."""
+        edge = self.edge
+        return clock_time(edge, self.now, up=self.phase is Phase.WAITING) if edge is not None else ""
+
+    @property
+    def clock_word(self) -> str:
+        """What the clock time is: `at` for what comes then, `until` for what ends then, `since` for what is past."""
+        if self.edge is None:
+            return ""
+        if self.phase is Phase.WAITING:
+            return "at"
+        return (
+            "until" if self.phase in (Phase.OPEN, Phase.CLOSING) and self.window.span.closes_at is not None else "since"
+        )
+
+    @property
+    def clock_words(self) -> str:
+        """The clock time in a small place beside the time left, which says already that it is a wait."""
+        return self.clock if self.phase is Phase.WAITING else " ".join(p for p in (self.clock_word, self.clock) if p)
+
+    @property
     def progress(self) -> float:
         """How much of the wait, or of the life, is over: 0 to 1."""
         return self.window.span.progress(self.now)
+
+    @property
+    def bar(self) -> Bar:
+        """How far it is, with what the air added to a wait apart."""
+        window, span = self.window, self.window.span
+        if self.phase is Phase.WAITING and window.kind is not WindowKind.POT_LIFE:
+            by = span.opens_by
+            card = by.share(window.card_ends_at) if by is not None and window.card_ends_at < span.opens_at else 1.0
+            return Bar(span.progress(self.now), card)
+        if window.kind is WindowKind.POT_LIFE:
+            return Bar(1.0 - span.progress(self.now), runs_out=True)
+        if span.closes_at is None:
+            return Bar(1.0)
+        whole = (span.closes_at - span.opens_at).total_seconds()
+        left = (span.closes_at - self.now).total_seconds()
+        return Bar(min(1.0, max(0.0, left / whole)) if whole > 0 else 0.0, runs_out=True)
 
     @property
     def hands(self) -> bool:
@@ -76,6 +159,15 @@ class _Order:
     until: datetime
     lines: list[tuple[Document, Window, Phase, int]]
 
+    def holds(self, windows: tuple[tuple[Document, Window], ...], now: datetime) -> bool:
+        """Whether it is still the order of these windows, the very same and not their equals.
+
+        Windows are equal where their instants are, and after an undo those may be the old ones in another air.
+        """
+        if len(windows) != len(self.windows) or not self.since <= now < self.until:
+            return False
+        return all(a is b and v is w for (a, v), (b, w) in zip(windows, self.windows, strict=True))
+
 
 _ORDERS: WeakKeyDictionary[Session, _Order] = WeakKeyDictionary()
 
@@ -84,7 +176,7 @@ def due_now(session: Session, now: datetime) -> list[Due]:
     """Sort all running windows by what needs hands next."""
     windows, several = tuple(session.watch(now)), len(session.documents) > 1
     order = _ORDERS.get(session)
-    if order is None or order.windows != windows or not order.since <= now < order.until:
+    if order is None or not order.holds(windows, now):
         order = _ORDERS[session] = _order(windows, now)
     return [Due(document, window, now, phase, rank, several) for document, window, phase, rank in order.lines]
 
@@ -101,6 +193,56 @@ def _order(windows: tuple[tuple[Document, Window], ...], now: datetime) -> _Orde
         until = min(until, edge)
     lines.sort(key=lambda line: line[0])
     return _Order(windows, now, until, [line for _, line in lines])
+
+
+def short_words(window: Window, phase: Phase) -> str:
+    """Say what a window asks for in the few words that can be read from across the shop."""
+    then = window.then
+    if window.span.never:
+        return "Not in this air"
+    if phase is Phase.WAITING and window.span.closes_first:
+        return f"then {then}, late" if window.kind is WindowKind.FLASH else "then scuff it"
+    match window.kind, phase:
+        case WindowKind.STAND, Phase.WAITING:
+            return f"stands, then {then}"
+        case WindowKind.STAND, _:
+            return f"{then[:1].upper()}{then[1:]}"
+        case WindowKind.POT_LIFE, Phase.CLOSED:
+            return "Mix fresh"
+        case WindowKind.POT_LIFE, _:
+            return "pot life left"
+        case WindowKind.FLASH | WindowKind.RECOAT, Phase.WAITING:
+            return f"then {then}"
+        case WindowKind.RECOAT, Phase.CLOSING:
+            return "Recoat closes"
+        case WindowKind.RECOAT, Phase.CLOSED:
+            return "Scuff it first"
+        case WindowKind.FLASH, Phase.CLOSED:
+            return f"{then[:1].upper()}{then[1:]} is late"
+        case WindowKind.FLASH | WindowKind.RECOAT, _:
+            return f"Spray {then}"
+        case WindowKind.TAPE, _:
+            return "no tape yet" if phase is Phase.WAITING else "Tape may touch it"
+        case _:
+            return "to full cure" if phase is Phase.WAITING else "Cured"
+
+
+def clock_time(at: datetime, now: datetime, *, up: bool = False) -> str:
+    """Say an instant by the clock on the wall: `18:42`, `Thu 07:10` where it is not today, `2 Dec` where it is far off.
+
+    `up` goes to the next whole minute, so that a wait is over when the clock says so; a deadline is cut to the minute
+    for the same reason. What no clock reaches is "".
+    """
+    if at >= FOR_GOOD:
+        return ""
+    local, here = (at + _TO_THE_MINUTE if up else at).astimezone(), now.astimezone()
+    days = (local.date() - here.date()).days
+    if days == 0:
+        return f"{local:%H:%M}"
+    if abs(days) <= _MOST_DAYS:
+        return f"{_DAYS[local.weekday()]} {local:%H:%M}"
+    year = f" {local.year}" if abs(days) > _MOST_DAYS_IN_A_YEAR else ""
+    return f"{local.day} {_MONTHS[local.month - 1]}{year}"
 
 
 CLOSING, NOW, RUNNING, LATE, INFORMS = range(5)
