@@ -1,6 +1,7 @@
 """Readings of the air from a file that a data logger appends to. No clock: where an age is told, `now` is given."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,11 +16,9 @@ from benchtool.trade.numbers import span_words
 
 __all__ = ["LoggedReading", "LoggerColumns", "LoggerFile", "NotALogger", "Polled", "TimeFormat", "guess"]
 
-AHEAD_S = 86_400.0
-"""A line dated more than this (s) after now was written by a clock that had jumped (judgement)."""
-
-SKEW_S = 300.0
-"""A newest reading more than this (s) after now is told: clock or zone are not the logger's (judgement)."""
+AHEAD_S = 300.0
+"""A line dated more than this (s) after now is left out: the logger's clock jumped, or its zone is another (judgement).
+Were it taken, every line after the clock is put right would come too early, and be left out in its stead."""
 
 COLDEST_DEGC, HOTTEST_DEGC, HOTTEST_SURFACE_DEGC = -30.0, 70.0, 100.0
 """What the record of a job takes (degC)."""
@@ -50,7 +49,7 @@ _ADVICE = {
     "fahrenheit": " If the logger writes °F, choose °F for it.",
     "decimal": " Choose the decimal comma for it.",
     "back": " Lines are left out until its time has caught up.",
-    "ahead": " Set the logger's clock.",
+    "ahead": " Set the logger's clock, or choose its zone.",
     "unset": " Set the logger's clock.",
     "surface": " The air of that line still counts.",
 }
@@ -61,7 +60,8 @@ _WHOLE = frozenset({"column", "order", "delimiter", "surface column"})
 class LoggerFile:
     """Follows a logger's file. Nothing in the file makes it raise; the last good reading always stays.
 
-    `after`: readings up to this instant are not given (a job that holds them already, or began later).
+    `after`: readings up to this instant are not given (a job that holds them already, or began later). `left_out`
+    counts the lines that were no readings, by what was wrong with them; `pauses` are the gaps (s) so far.
     """
 
     def __init__(self, columns: LoggerColumns, after: datetime | None = None) -> None:
@@ -78,6 +78,10 @@ class LoggerFile:
         self._told: set[str] = set()
         self._found: dict[str, tuple[int, int, str]] = {}
         self._good = 0
+        self._ahead_s = 0.0
+        self._now_s = math.inf
+        self.left_out: Counter[str] = Counter()
+        self.pauses: list[float] = []
         self._begin_file(catching_up=False)
 
     def _begin_file(self, *, catching_up: bool) -> None:
@@ -94,17 +98,19 @@ class LoggerFile:
     def poll(self, now: datetime | None = None, most_pieces: int | None = None) -> Polled:
         """Read what was appended since the last look.
 
-        With `now`, lines dated more than a day after it are left out, and what is wrong with the file says how old the
-        last reading is. `most_pieces` ends the look after so many quarters of a MiB, with `more` set, so that a window
-        can draw in between.
+        With `now`, lines dated more than five minutes after it are left out, and what is wrong with the file says how
+        old the last reading is. `most_pieces` ends the look after so many quarters of a MiB, with `more` set, so that a
+        window can draw in between.
         """
-        self._latest = math.inf if now is None else now.timestamp() + AHEAD_S
+        self._now_s = math.inf if now is None else now.timestamp()
+        self._latest = self._now_s + AHEAD_S
         self._good, self._found = 0, {}
         faults: list[str] = []
         more, trouble = False, ""
         try:
-            if self._settles_order():
-                more = self._read_on(faults, most_pieces)
+            spent, more = self._settle_order(most_pieces)
+            if self._scout is None:
+                more = self._read_on(faults, None if most_pieces is None else most_pieces - spent)
         except (OSError, ValueError) as fault:
             trouble = f"{self._name} {why_not_read(fault)}"
             if trouble != self._trouble:
@@ -113,12 +119,13 @@ class LoggerFile:
         if self._line and not self._mapped:
             self._tell("column", self._column_gone())
         readings, gaps = self._thin.give()
+        self.pauses += [end - start for start, end in gaps]
         faults += [*self._said(), *self._gap_words(gaps)]
         return Polled(readings, tuple(faults), self.newest, "fahrenheit" in self._found, more)
 
     def _read_on(self, faults: list[str], most_pieces: int | None) -> bool:
         pieces, more = 0, True
-        while more and pieces != most_pieces:
+        while more and (most_pieces is None or pieces < most_pieces):
             piece = self._tail.read()
             if piece.anew:
                 self._begin_file(catching_up=True)
@@ -131,13 +138,19 @@ class LoggerFile:
                 break
         return more
 
-    def _settles_order(self) -> bool:
-        """Read ahead until the order of day and month is known; nothing is taken from the file before."""
+    def _settle_order(self, most_pieces: int | None) -> tuple[int, bool]:
+        """Read ahead until the order of day and month is known; nothing is taken from the file before.
+
+        Gives how many pieces that took, and whether there is more to read.
+        """
         if self._scout is None:
-            return True
-        more = True
+            return 0, False
+        pieces, more = 0, True
         while more:
+            if pieces == most_pieces:
+                return pieces, more
             piece = self._scout.read()
+            pieces += 1
             if piece.anew:
                 self._begin_file(catching_up=False)
                 self._order = DateOrder()
@@ -153,11 +166,11 @@ class LoggerFile:
         if settled is None:
             if example := one_line(self._order.example, 20):
                 self._tell("order", f"Is {example} written with the day or with the month first? Choose it.")
-            return False
+            return pieces, more
         self._times = LoggerTimes(settled, self.columns.zone)
         self._scout = None
         self._begin_file(catching_up=False)
-        return True
+        return pieces, more
 
     @property
     def newest(self) -> LoggedReading | None:
@@ -169,12 +182,12 @@ class LoggerFile:
         if self._trouble:
             return f"{self._trouble}{self._holds(now)}."
         newest = self.newest
+        if self._ahead_s:
+            ahead = span_words(self._ahead_s)
+            return f"The logger's time is {ahead} ahead of this computer's: set its clock, or choose its zone."
         if newest is None:
             return f"There is no reading in {self._name} yet."
         age = (now - newest.at).total_seconds()
-        if age < -SKEW_S:
-            ahead = span_words(-age)
-            return f"The logger's time is {ahead} ahead of this computer's: set its clock, or choose its zone."
         return f"No reading for {span_words(age)}: {newest.words} still holds." if self._thin.is_gap(age) else ""
 
     def _holds(self, now: datetime | None) -> str:
@@ -204,6 +217,7 @@ class LoggerFile:
         elif not EARLIEST_S <= at <= LATEST_S:
             self._tell("unset", f"{one_line(text, 30)} is the time of a clock that was never set")
         elif at > self._latest:
+            self._ahead_s = at - self._now_s
             self._tell("ahead", f"{self._when(at)} lies ahead of this computer's time", at)
         else:
             last = self._thin.last_s
@@ -212,6 +226,8 @@ class LoggerFile:
                 self._take_values(at, air_text, humidity_text, row)
             elif at < last and not self._catching_up:
                 self._tell("back", f"{self._when(last)} is followed by {self._when(at)}", at)
+            elif at == last and not self._catching_up and at > self._thin.after:
+                self.left_out["twice"] += 1
 
     def _time_text(self, row: Sequence[str]) -> str:
         time = row[self._time_at].strip()
@@ -231,6 +247,7 @@ class LoggerFile:
                 surface = None
         self._catching_up = False
         self._good += 1
+        self._ahead_s = 0.0
         self._thin.take((at, air, humidity, surface))
 
     def _number(self, text: str) -> tuple[float, str]:
@@ -341,6 +358,8 @@ class LoggerFile:
 
     def _tell(self, kind: str, detail: str, at: float = math.inf) -> None:
         if at > self._thin.after:
+            if kind not in _WHOLE and kind != "surface":
+                self.left_out[kind] += 1
             count, line, first = self._found.get(kind, (0, self._line, detail))
             self._found[kind] = count + 1, line, first
 
@@ -371,7 +390,8 @@ class LoggerFile:
         before = gaps[:-1]
         if before:
             longest = span_words(max(b - a for a, b in before))
-            said += f", and {len(before)} such pauses before, the longest {longest}"
+            many = f"{len(before)} such pauses before, the longest {longest}"
+            said += f", and a pause of {longest} before" if len(before) == 1 else f", and {many}"
         return [f"{said}."]
 
     def _when(self, at: float) -> str:

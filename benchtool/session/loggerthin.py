@@ -13,6 +13,9 @@ THIN_S = 60.0
 CHANGE_K, CHANGE_PERCENT = 0.1, 1.0
 """A smaller change of temperature (K) or humidity (%) is within what a logger of a shop can tell (judgement)."""
 
+STILL_S = 1800.0
+"""Air that stands still is kept as often (s): well within the hour after which a last reading is called old."""
+
 GAP_S, GAP_STEPS = 900.0, 3.0
 """A pause is a gap when it is longer than this (s), and than so many of the usual steps (judgement)."""
 
@@ -41,7 +44,8 @@ class LoggedReading:
 class Thinner:
     """Takes readings in rising order and keeps few of them; which ones does not hang on when it is asked.
 
-    No more than one a minute, and none that changes less than 0.1 degC and 1 % against the last one kept. What stood
+    No more than one a minute, and within half an hour none that changes less than 0.1 degC and 1 % against the last one
+    kept: that the air stood still is worth one in half an hour. What stood
     when a pause of over a minute began is kept as well, else a change just before it would be lost for all the pause.
     Only readings after `after` (s since 1970) are given.
     """
@@ -69,7 +73,8 @@ class Thinner:
             if kept is not None and before is not kept and pause > THIN_S and _differs(before, kept):
                 kept = self._keep(before)
         self.last_s, self._newest = at, taken
-        if kept is None or (at - kept[0] >= THIN_S and _differs(taken, kept)):
+        still_s = math.inf if kept is None else at - kept[0]
+        if kept is None or still_s >= STILL_S or (still_s >= THIN_S and _differs(taken, kept)):
             self._keep(taken)
 
     def is_gap(self, pause: float) -> bool:

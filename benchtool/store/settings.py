@@ -18,16 +18,38 @@ MOST_RECENT = 10
 _LARGEST = 1_000_000
 
 
+class LoggerChoice(Struct, frozen=True, kw_only=True):
+    """The data logger's file that is followed, and where in it the readings stand."""
+
+    path: str
+    delimiter: str
+    decimal: str
+    time_column: str
+    air_column: str
+    humidity_column: str
+    date_column: str | None = None
+    surface_column: str | None = None
+    time_format: str | None = None
+    unit: str = "C"
+    zone: str = ""
+    header: bool = True
+
+
 class Settings(Struct, frozen=True, kw_only=True):
-    """The settings. `window` is the window's geometry as text, `recent` the job files last open, newest first."""
+    """The settings. `window` is the window's geometry as text, `recent` the job files last open, newest first.
+
+    `next_key` is the hands-free key or pedal, as portable text.
+    """
 
     theme: Literal["system", "light", "dark"] = "system"
     units: Literal["mL", "fl oz"] = "mL"
     sound_volume: Annotated[float, Meta(ge=0, le=1)] = 0.8
-    speak: bool = False
+    speak: bool = True
     window: str = ""
     recent: tuple[str, ...] = ()
     last_gun: Gun = Gun.AIRBRUSH
+    logger: LoggerChoice | None = None
+    next_key: str = "PgDown"
 
 
 def with_recent(settings: Settings, path: Path) -> Settings:

@@ -24,6 +24,7 @@ from benchtool.store import loggerfile
 LAW = settings(max_examples=150, deadline=None, derandomize=True, database=None)
 BERLIN = ZoneInfo("Europe/Berlin")
 START = datetime(2026, 5, 1, 10, tzinfo=UTC)
+READ = loggerfile.Tail.read
 
 
 def write(folder: Path, text: str | bytes, name: str = "log.csv") -> Path:
@@ -214,7 +215,10 @@ def _assert_thinned_well(rows: list[tuple[int, float, float]], kept: list[float]
             assert not clearly or (t - held < 60 and after.get(t, 0) <= 60)
     for a, b in pairwise(kept):
         assert b - a >= 60 or after[b] > 60
-        assert abs(by_time[a][0] - by_time[b][0]) >= 0.08 or abs(by_time[a][1] - by_time[b][1]) >= 0.98
+        changed = abs(by_time[a][0] - by_time[b][0]) >= 0.08 or abs(by_time[a][1] - by_time[b][1]) >= 0.98
+        assert changed or b - a >= 1800
+    for t, _, _ in rows:
+        assert t - max(k for k in kept if k <= t) < 1800
 
 
 # --- guessing ------------------------------------------------------------------------------------------
@@ -560,7 +564,9 @@ def test_a_gap_is_told_but_not_a_slow_logger(tmp_path):
 
 def test_a_change_before_a_pause_is_not_lost(tmp_path):
     path = write(tmp_path, HEAD + lines((0, 20, 50), (0.5, 10, 50), (120, 10, 50)))
-    assert [(r.at, r.air_degC) for r in LoggerFile(columns(path)).poll().readings] == [(at(0), 20), (at(0.5), 10)]
+    assert [(r.at, r.air_degC) for r in LoggerFile(columns(path)).poll().readings] == [
+        (at(0), 20), (at(0.5), 10), (at(120), 10),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -659,7 +665,46 @@ def test_words_tell_age_and_a_clock_that_is_ahead(tmp_path):
     log.poll()
     assert log.words(at(15)) == ""
     assert log.words(at(51)) == "No reading for 50 min: 18.2 °C and 55 % still holds."
-    assert "2 h ahead of this computer's" in log.words(at(-119))
+    append(path, lines((180, 18.2, 55)))
+    assert "lies ahead of this computer's time. Set the logger's clock" in told(log.poll(at(60)))
+    assert log.words(at(60)) == (
+        "The logger's time is 2 h ahead of this computer's: set its clock, or choose its zone."
+    )
+    append(path, lines((61, 18.2, 55)))
+    log.poll(at(61))
+    assert log.words(at(61)) == ""
+    assert log.left_out == {"ahead": 1}
+
+
+def test_air_that_stands_still_is_kept_each_half_hour(tmp_path):
+    path = write(tmp_path, HEAD + lines(*((m, 20, 50) for m in range(0, 100, 5))))
+    assert [r.at for r in LoggerFile(columns(path)).poll().readings] == [at(0), at(30), at(60), at(90)]
+
+
+def test_what_was_left_out_is_counted_by_its_kind(tmp_path):
+    rows = [(0, 20, 50), (0, 20, 50), (-5, 20, 50), (1, 400, 50), (2, 20, 50), (100, 20, 50)]
+    log = LoggerFile(columns(write(tmp_path, HEAD + lines(*rows) + "2026-05-01 11:50,x,50\n")))
+    log.poll(at(120))
+    assert log.left_out == {"twice": 1, "back": 1, "air": 1, "value": 1}
+    assert log.pauses == [98 * 60]
+
+
+def test_reading_ahead_for_the_order_of_the_date_ends_when_told(tmp_path):
+    path = write(tmp_path, "Time,Temp,RH\n" + "01/02/2026 10:00,20,50\n" * 40 + "13/02/2026 10:00,21,50\n")
+    log = LoggerFile(columns(path, time_format=None))
+    with patch.object(loggerfile, "CHUNK", 256), patch.object(loggerfile.Tail, "read", autospec=True) as read:
+        read.side_effect = READ
+        looks, got = 0, []
+        while True:
+            read.reset_mock()
+            polled = log.poll(most_pieces=1)
+            assert read.call_count <= 1
+            got += polled.readings
+            looks += 1
+            if not polled.more:
+                break
+    assert looks > 6
+    assert [r.air_degC for r in got] == [20, 21]
 
 
 def test_after_a_restart_the_same_readings_follow(tmp_path):
