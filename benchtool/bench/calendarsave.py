@@ -1,0 +1,69 @@
+"""Putting the long waits of the job in hand into a calendar file, from anywhere in the window."""
+
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from benchtool.session import calendars
+from benchtool.session.session import NotNow, Session
+from benchtool.sheets.calendar import LEAST, entries
+
+SUFFIX = ".ics"
+
+
+class CalendarSave(QObject):
+    """Asks where the calendar file goes, writes it, and says what came of it."""
+
+    said = Signal(str)
+
+    def __init__(self, parent: QWidget, session: Session, folder: Path) -> None:
+        super().__init__(parent)
+        self.window, self.session, self.folder = parent, session, folder
+        self._dialog: QFileDialog | None = None
+
+    def ask(self) -> None:
+        """Open the dialog for the file's name; where nothing runs long enough, say so instead."""
+        document = self.session.current
+        if document is None:
+            self.said.emit("No job is open. Open one, then write its calendar.")
+            return
+        if not entries(document.windows, self.session.now()):
+            self.said.emit(calendars.nothing_to_tell(LEAST))
+            return
+        if self._dialog is not None:
+            self._dialog.close()
+        name = calendars.suggested_name(document)
+        dialog = QFileDialog(self.window, "Put the long waits into a calendar file", self._there(), f"*{SUFFIX}")
+        dialog.setObjectName("calendar-dialog")
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(SUFFIX[1:])
+        dialog.selectFile(name)
+        dialog.setModal(False)
+        dialog.fileSelected.connect(lambda chosen: self.write(Path(chosen)))
+        dialog.finished.connect(self._done)
+        self._dialog = dialog
+        dialog.show()
+
+    def write(self, path: Path) -> None:
+        """Write the calendar file, and say how many entries it has or why there is none."""
+        try:
+            count = calendars.write_calendar(self.session, path)
+        except (NotNow, calendars.SaveFault) as fault:
+            self.said.emit(str(fault))
+            return
+        self.folder = path.parent
+        entries_are = "1 entry is" if count == 1 else f"{count} entries are"
+        self.said.emit(f"{entries_are} in {path.name}: open it on your phone. Write it again when the air has changed.")
+
+    def _there(self) -> str:
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            return str(Path.home())
+        return str(self.folder)
+
+    def _done(self) -> None:
+        if self._dialog is not None:
+            self._dialog.deleteLater()
+            self._dialog = None
