@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from benchtool.bench.cardair import AirSection
 from benchtool.bench.cardmore import More
 from benchtool.bench.controls import BenchButton, Words
 from benchtool.bench.look import GRID, Look
@@ -14,6 +15,7 @@ from benchtool.bench.planparts import Ask, Buttons, FieldRow, Options, Typed
 from benchtool.bench.plansheet import Section, Sheet, Unfinished
 from benchtool.job.cards import Card, Duty, Gun, Hazard, Reduction
 from benchtool.session import planning
+from benchtool.session.cardair import AirText
 from benchtool.session.cardreading import (
     TIMES,
     ActivatorText,
@@ -124,8 +126,11 @@ class CardForm(Sheet):
             self.asks.update({f"reduction-{gun.value}-{k}": f for k, f in fields.items()})
         self.asks.update(self.times)
         self.asks["hazards"] = self.hazards
-        self.optional = More(look, ROWS)
-        self.asks.update(self.optional.asks)
+        self.air, self.optional = AirSection(look, self.times), More(look, ROWS)
+        self._above = self.asks
+        self._collect()
+        self.air.grown.connect(self._collect)
+        self.air.opened.connect(self.show_focus, Qt.ConnectionType.QueuedConnection)  # once the row has its place
         self.lay_out(
             (product, activators, amounts, reducing, times, hazards),
             {1: ((0, 1, 2, 3, 4, 5),), 2: ((0, 1, 2), (3, 4, 5)), 3: ((0, 1), (2, 3), (4, 5))},
@@ -134,12 +139,18 @@ class CardForm(Sheet):
         if isinstance(page, QVBoxLayout):  # under all the columns, over their whole width
             page.setStretchFactor(self._columns, 0)
             page.addSpacing(GRID)
+            page.addWidget(self.air)
+            page.addSpacing(GRID)
             page.addWidget(self.optional)
             page.addStretch(1)
         self.parts.chosen.connect(lambda _: self._show_activators())
         for row, asked in zip(self.activators, self.optional.activators, strict=True):
             row.name.edit.textChanged.connect(asked.entitle)
         self.reducer.edit.textChanged.connect(self.optional.reducer.entitle)
+
+    def _collect(self) -> None:
+        """Take up what there is to ask for, a row of the air that has just been made included."""
+        self.asks = {**self._above, **self.air.asks, **self.optional.asks}
 
     # --- the sections ------------------------------------------------------------------------------
 
@@ -239,6 +250,7 @@ class CardForm(Sheet):
         for key, field in self.times.items():
             field.fill(text.times.get(key, ""))
         self.hazards.choose(h.value for h in text.hazards)
+        self.air.fill(text.air if text.air is not None else AirText())
         self.optional.fill(text)
         self._show_activators()
 
@@ -260,13 +272,15 @@ class CardForm(Sheet):
             coats_least=self.numbers["coats_least"].text(),
             coats_most=self.numbers["coats_most"].text(),
             film=self.numbers["film"].text(),
+            air=self.air.text(),
         )
         return self.optional.text(typed)
 
     def complain(self, faults: Sequence[tuple[str, str]]) -> str:
         """As any page does; a field at fault is never left folded away."""
-        if any(key in self.optional.asks for key, _ in faults):
-            self.optional.unfold()
+        for section in (self.air, self.optional):
+            if any(key in section.asks for key, _ in faults):
+                section.unfold()
         return super().complain(faults)
 
     def submit(self, made: list[Card]) -> tuple[Card, str]:

@@ -7,17 +7,16 @@ from typing import NamedTuple
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import BenchButton, Words
+from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
-from benchtool.bench.planparts import Ask, Buttons, FieldRow, Typed
-from benchtool.bench.plansheet import Section
+from benchtool.bench.planparts import Ask, FieldRow, Typed
+from benchtool.bench.plansheet import Fold, Section
 from benchtool.job.cards import Gun
 from benchtool.session.cardmore import NO_VOC, VocText, cup_told, shelf_told, voc_told
 from benchtool.session.cardreading import ActivatorText, CardText
 
 HEADING = "For amounts, film and emissions"
 _HINT = "All of it is optional. Densities are for the scale, solids for how much to mix, VOC for the emissions."
-_SHOW, _FOLD = "Show these fields", "Fold these away"
 _BESIDE = 128 * GRID
 """From this width on, shelf life and spray viscosity stand side by side."""
 
@@ -176,16 +175,12 @@ class Block(Section):
         self.column.setStretch(self.column.count() - 1, 1)
 
 
-class More(Section):
+class More(Fold):
     """The section that is folded away until it is asked for, filled, or at fault."""
 
     def __init__(self, look: Look, activators: int) -> None:
-        super().__init__(look, HEADING)
+        super().__init__(look, HEADING, _HINT, "card-more")
         self.look = look
-        hint = Words(look, "small", "quiet")
-        hint.say(_HINT)
-        self.turn = BenchButton(look, _SHOW, name="card-more")
-        turn = Buttons((self.turn,), fill=False)
         self.base = PartRow(look, "Base", "", (_DENSITY, _SOLIDS, *_VOC), {"density": "1.05", "solids": "35"})
         self.activators = [ActivatorRows(look, i) for i in range(activators)]
         self.reducer = ReducerRows(look)
@@ -201,13 +196,10 @@ class More(Section):
             cup.edit.setAccessibleName(f"{name}: spray viscosity, out of which cup")
             self.flows[gun] = (seconds, cup)
             flow_rows.append(FieldRow(look, (seconds, cup), (1, 2)))
-        self.body = self._lay_out(look, flow_rows)
-        self.add(hint, turn, self.body)
-        self.asks = self._asks(turn)
-        self.turn.clicked.connect(lambda: self.unfold(on=not self.unfolded))
-        self.unfold(on=False)
+        self._lay_out(look, flow_rows)
+        self.asks = self._asks()
 
-    def _lay_out(self, look: Look, flow_rows: Sequence[QWidget]) -> QWidget:
+    def _lay_out(self, look: Look, flow_rows: Sequence[QWidget]) -> None:
         what = Block(
             look,
             "What is in a litre of each part",
@@ -226,42 +218,27 @@ class More(Section):
             "How long the mix takes to run out of the flow cup once it is thin enough for the gun.",
             flow_rows,
         )
-        body = QWidget()
         self._pair = QBoxLayout(QBoxLayout.Direction.TopToBottom)
         self._pair.setSpacing(4 * GRID)
         self._pair.addWidget(keeping, 1)
         self._pair.addWidget(flow, 1)
-        box = QVBoxLayout(body)
+        box = QVBoxLayout(self.body)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(3 * GRID)
         box.addWidget(what)
         box.addLayout(self._pair)
-        return body
 
     def _rows(self) -> Sequence[PartRow]:
         parts: tuple[ActivatorRows | ReducerRows, ...] = (*self.activators, self.reducer)
         return (self.base, *(p.contents for p in parts), self.keeping, *(p.keeping for p in parts))
 
-    def _asks(self, turn: Buttons) -> dict[str, Ask]:
-        asks: dict[str, Ask] = {"more-fields": turn}
+    def _asks(self) -> dict[str, Ask]:
+        asks: dict[str, Ask] = {"more-fields": self.turn_row}
         for row in self._rows():
             asks.update(row.asks)
         for gun, (seconds, cup) in self.flows.items():
             asks.update({f"flow-{gun.value}-seconds": seconds, f"flow-{gun.value}-cup": cup})
         return asks
-
-    # --- folding -----------------------------------------------------------------------------------
-
-    @property
-    def unfolded(self) -> bool:
-        """Whether the fields are shown."""
-        return not self.body.isHidden()
-
-    def unfold(self, *, on: bool = True) -> None:
-        """Show or hide the fields."""
-        self.body.setVisible(on)
-        self.turn.say(_FOLD if on else _SHOW)
-        self.turn.setAccessibleName(f"{HEADING}: {self.turn.text().lower()}")
 
     @property
     def filled(self) -> bool:

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from benchtool.bench.controls import BenchButton, Words, scrolled
 from benchtool.bench.look import GRID, Look, elided
-from benchtool.bench.planparts import Ask
+from benchtool.bench.planparts import Ask, Buttons
 
 BAR = 12
 """Room kept for the scroll bar, so that nothing moves when it comes."""
@@ -82,6 +82,35 @@ class Section(QWidget):
         """Put these below what is there."""
         for part in parts:
             self.column.insertWidget(self.column.count() - 1, part, stretch)
+
+
+class Fold(Section):
+    """A section that is folded away until it is asked for: its heading, a hint and the button that shows the rest."""
+
+    _SHOW, _AWAY = "Show these fields", "Fold these away"
+
+    def __init__(self, look: Look, title: str, hint: str, name: str) -> None:
+        super().__init__(look, title)
+        self.heading = title
+        how = Words(look, "small", "quiet")
+        how.say(hint)
+        self.turn = BenchButton(look, self._SHOW, name=name)
+        self.turn_row = Buttons((self.turn,), fill=False)
+        self.body = QWidget()
+        self.add(how, self.turn_row, self.body)
+        self.turn.clicked.connect(lambda: self.unfold(on=not self.unfolded))
+        self.unfold(on=False)
+
+    @property
+    def unfolded(self) -> bool:
+        """Whether the fields are shown."""
+        return not self.body.isHidden()
+
+    def unfold(self, *, on: bool = True) -> None:
+        """Show or hide the fields."""
+        self.body.setVisible(on)
+        self.turn.say(self._AWAY if on else self._SHOW)
+        self.turn.setAccessibleName(f"{self.heading}: {self.turn.text().lower()}")
 
 
 class Sheet(QWidget):

@@ -1,26 +1,19 @@
 """A product card as typed from its data sheet: text to card, card to text, and what is wrong with which field."""
 
+import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import timedelta
-from typing import NamedTuple
+from typing import Any
 
 from msgspec.structs import replace
 
 from benchtool.job.cards import BASE_NAME, Activator, Card, Duty, Gun, Hazard, Reduction, recipe
 from benchtool.job.state import recipe_parts
 from benchtool.job.validate import card_faults
+from benchtool.session.cardair import AIR_FIELDS, air_spot, read_air, write_air
 from benchtool.session.cardfields import DENSITY, LONGEST_NAME, Reader, Wrong, clean, figure_of, free_slug
-from benchtool.session.cardmore import (
-    NO_VOC,
-    VocText,
-    read_flow,
-    read_shelf_lives,
-    read_voc,
-    write_flow,
-    write_shelf,
-    write_voc,
-)
+from benchtool.session.cardmore import read_flow, read_shelf_lives, read_voc, write_flow, write_shelf, write_voc
+from benchtool.session.cardtext import TIMES, ActivatorText, CardText, TimeField
 from benchtool.trade.durations import NotASpan, read_span, write_span
 from benchtool.trade.mixing import NotAShare, Of, Share, parse_share
 from benchtool.trade.substrates import Suits
@@ -41,81 +34,6 @@ __all__ = [
     "unmixable",
     "write_card",
 ]
-
-
-class TimeField(NamedTuple):
-    """A time of the card: its label, and the unit of a number typed alone (None: there must be one)."""
-
-    label: str
-    bare: str | None = None
-
-
-TIMES: Mapping[str, TimeField] = {
-    "stand": TimeField("Stand once activated, min", "min"),
-    "stand_reduced": TimeField("Stand once reduced, min", "min"),
-    "pot_life": TimeField("Pot life"),
-    "flash": TimeField("Flash between coats, min", "min"),
-    "flash_most": TimeField("Flash at most, min", "min"),
-    "recoat_opens": TimeField("Recoat opens after"),
-    "recoat_closes": TimeField("Recoat closes after"),
-    "tape": TimeField("Tape after"),
-    "cure": TimeField("Full cure"),
-}
-"""Every time of a card, in the order a painter meets it. Long ones name their unit: `48` could be minutes or hours."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ActivatorText:
-    """One row of activators. `id` is that of the activator on the card before, empty for a new one."""
-
-    name: str = ""
-    share: str = ""
-    suits: Suits | None = None
-    density: str = ""
-    solids: str = ""
-    voc: VocText = NO_VOC
-    keeps: str = ""
-    keeps_opened: str = ""
-    tolerance: str = ""
-    id: str = ""
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing is typed in this row."""
-        typed = (self.name, self.share, self.density, self.solids, self.keeps, self.keeps_opened, self.tolerance)
-        return self.voc.empty and not "".join(typed).strip()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardText:
-    """All that is typed of a card.
-
-    Times go by the names in `TIMES`, reductions are (least, usual, most), spray viscosities (seconds, cup).
-    """
-
-    name: str = ""
-    duty: Duty | None = None
-    two_part: bool | None = None
-    origin: str = ""
-    activators: tuple[ActivatorText, ...] = ()
-    reducer: str = ""
-    reductions: Mapping[Gun, tuple[str, str, str]] = field(default_factory=dict)
-    coats_least: str = ""
-    coats_most: str = ""
-    film: str = ""
-    density: str = ""
-    reducer_density: str = ""
-    solids: str = ""
-    voc: VocText = NO_VOC
-    reducer_voc: VocText = NO_VOC
-    keeps: str = ""
-    keeps_opened: str = ""
-    reducer_keeps: str = ""
-    reducer_keeps_opened: str = ""
-    tolerance: str = ""
-    flows: Mapping[Gun, tuple[str, str]] = field(default_factory=dict)
-    times: Mapping[str, str] = field(default_factory=dict)
-    hazards: frozenset[Hazard] = frozenset()
 
 
 def write_card(card: Card) -> CardText:
@@ -158,6 +76,7 @@ def write_card(card: Card) -> CardText:
         flows={r.gun: write_flow(r) for r in reversed(card.reductions) if r.flow_cup or r.flow_s},
         times={key: write_span(value) for key in TIMES if (value := getattr(card, key)) is not None},
         hazards=frozenset(card.hazards),
+        air=write_air(card),
     )
 
 
@@ -226,16 +145,17 @@ def read_card(text: CardText, card_id: str, before: Card | None = None) -> Card:
         hazards=_hazards(text.hazards, before),
         note=before.note if before is not None else "",
     )
-    unasked = {key: getattr(before, key) for key in UNASKED} if before is not None else {}
-    card = replace(card, **more, **times, **unasked)
+    air = read_air(reader, text.air, before) if text.air is not None else _unasked(before)
+    card = replace(card, **more, **times, **air)
     faults += _disagreements(card, {key for key, _ in faults})
     if faults:
         raise Wrong(faults)
     return _with_true_origins(card, before)
 
 
-UNASKED = ("paces", "air", "fast_solvent")
-"""What a card may say and the form does not ask: it stays as it was."""
+def _unasked(before: Card | None) -> dict[str, Any]:
+    """What the card said of air, heat and film where that is not asked for: it stays as it was."""
+    return {key: getattr(before, key) for key in AIR_FIELDS} if before is not None else {}
 
 
 def has_odd_activators(card: Card | None) -> bool:
@@ -331,9 +251,11 @@ _SAID = {
 def _disagreements(card: Card, at_fault: set[str]) -> Iterator[tuple[str, str]]:
     """Find values that are right by themselves and can't be true together."""
     pairs = {"flash_most": "flash", "recoat_closes": "recoat_opens", "coats_most": "coats_least"}
-    for path, _ in card_faults(card):
+    for path, message in card_faults(card):
         if path in _SAID and not at_fault & {_SAID[path][0], pairs[_SAID[path][0]]}:
             yield _SAID[path]
+        elif (spot := air_spot(path, message)) is not None and spot[0] not in at_fault:
+            yield spot
     names = {BASE_NAME.casefold()}
     for i, activator in enumerate(card.activators):
         if activator.name.casefold() in names:
@@ -384,7 +306,12 @@ def _with_true_origins(card: Card, before: Card | None) -> Card:
     """A value that was changed does not come any more from where the old one came."""
     if before is None:
         return card
-    kept = {k: v for k, v in card.origins.items() if k == "*" or getattr(card, k, None) == getattr(before, k, None)}
+    fields = {k: re.split(r"[.\[]", k)[0] for k in card.origins}  # `paces.flash` is of `paces`
+    kept = {
+        k: v
+        for k, v in card.origins.items()
+        if k == "*" or getattr(card, fields[k], None) == getattr(before, fields[k], None)
+    }
     if not kept:
         kept = {"*": _origin(before)}
     return replace(card, origins=kept)

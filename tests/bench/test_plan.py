@@ -312,7 +312,7 @@ def test_the_letters_of_the_bench_are_dead_on_the_page(bench: SimpleNamespace) -
     """With the focus on a button, S would else start a coat."""
     bench.session.pick("trim")
     bench.window.do("layer")
-    page = bench.window.plan
+    page = bench.window.pages.plan
     assert bench.window.pages.currentWidget() is page
     events = len(bench.session.current.job.events)
     page.layer.gun.take_focus()

@@ -317,7 +317,7 @@ def test_the_optional_section_is_folded_away_until_it_is_asked_for(plan: Plan) -
     assert not plan.line("card-density").isVisible()
     assert form.optional.turn.text() == "Show these fields"
     form.hazards.stops()[-1].setFocus()
-    plan.keys(TAB)
+    plan.keys(TAB, TAB)
     assert focus() == "card-more"
     plan.keys(TAB)
     assert focus() == "plan-card-go"
