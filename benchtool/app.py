@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from benchtool.bench.window import BenchWindow
     from benchtool.job.shop import Shop
+    from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.session import Session
 
 USAGE = """benchtool [JOB]              open the bench, on JOB or on the demo job
@@ -113,7 +114,9 @@ def shop_of(folders: Folders) -> "Shop":
     file = shop_file(folders.data)
     kept = file.read()
     if file.fault:
-        raise cli.Unusable(file.fault)
+        from benchtool.cli.common import Unusable
+
+        raise Unusable(file.fault)
     return kept.shop
 
 
@@ -127,7 +130,10 @@ def opened_job(name: str, clock: Clock) -> Job | jobfile.Opened:
 def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
     """Open the bench and stay until it is closed."""
     # Before Qt: once it is there, it looks into the source of every module that is imported after it.
-    import benchtool.session.session
+    import benchtool.session.cupview
+    import benchtool.session.due
+    import benchtool.session.handsfree
+    import benchtool.session.shop
     import benchtool.sheets.state_text  # noqa: F401
 
     start_log(folders.state)
@@ -137,6 +143,8 @@ def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
     app = QApplication([*sys.argv[:1], "-style", "Fusion"])
     window, session = build(app, folders, clock)
     open_first(job, folders, session, window)
+    if clock.last_seen is not None:
+        session.alarms.wake(clock.last_seen, session.now())
     window.show()
     window.begin()
     signal.signal(signal.SIGINT, lambda *_: window.close())
@@ -148,10 +156,12 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     """Make the session and the window over it; tests make the same with a clock and folders of their own."""
     from PySide6.QtCore import QTimer
 
+    from benchtool.bench.desktop import Desktop
     from benchtool.bench.jobs import Jobs
     from benchtool.bench.look import Look
     from benchtool.bench.sound import Voice
     from benchtool.bench.window import BenchWindow
+    from benchtool.session.alarms import something_runs
     from benchtool.session.library import CardLibrary
     from benchtool.session.resources import resource
     from benchtool.session.session import Session
@@ -174,9 +184,20 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
             return ""
         return state_text(document.job, document.state, session.findings(), session.now(), session.tables)
 
-    window = BenchWindow(look, session, voice, text)
+    def remember(choice: "settings.LoggerChoice | None") -> None:
+        settings.save(folders.config, replace(settings.load(folders.config), logger=choice))
+
+    def keeper() -> "LoggerKeeper":
+        from benchtool.session.loggerkeeper import LoggerKeeper
+
+        return LoggerKeeper(session, chosen.logger, remember)
+
+    window = BenchWindow(look, session, voice, text, keeper)
+    if chosen.logger is not None:
+        window.logger()
     jobs = Jobs(window, session, folders.data, chosen.recent, lambda: new_demo(folders.data, session.now()))
     look.choose(chosen.theme)
+    window.take_next_key(chosen.next_key)
     window.resize(1280, 720)
     window.put_at(chosen.window)
 
@@ -185,13 +206,21 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
 
     window.painted.connect(lambda: QTimer.singleShot(400, window, warm))
 
+    desktop = Desktop(parent=app)
+    window.called.connect(lambda ring: desktop.notify(ring.heading, ring.words, ring.grave))
+    window.doing.hushed.connect(desktop.clear)
+    window.beaten.connect(lambda: desktop.keep_awake(something_runs(session, session.now())))
+
     def keep() -> None:
         now = settings.load(folders.config)
         theme = look.choice if look.choice is not None else now.theme
-        kept = replace(now, theme=theme, window=window.place(), recent=jobs.recent()[: settings.MOST_RECENT])
+        kept = replace(now, theme=theme, window=window.place(), recent=jobs.recent()[: settings.MOST_RECENT],
+                       next_key=window.next_key)  # fmt: skip
         if not settings.save(folders.config, kept):
             log.warning("the settings could not be kept in %s", folders.config)
         session.close_all()
+        voice.hush()
+        desktop.close()
 
     window.closing.connect(keep)
     return window, session

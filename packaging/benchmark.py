@@ -253,6 +253,47 @@ def record_lines(folder: Path, job: "Job", now: datetime, times: int) -> Iterato
     yield Line("Save of that job", saving, "ms", against, median_ms(bare_save, times), 20.0)
 
 
+def air_lines(folder: Path, now: datetime, times: int) -> Iterator[Line]:
+    """The windows of three jobs that follow the air: replayed, and after one more reading."""
+    from benchmark_job import air_of, aired_job
+
+    from benchtool.job.events import ReadingTaken
+    from benchtool.job.state import fold, grow
+    from benchtool.job.validate import faults
+    from benchtool.job.windows import all_windows
+    from benchtool.store import jobfile
+
+    month = [aired_job(now, i, 4_320, timedelta(minutes=10)) for i in range(3)]
+    if wrong := [fault for job in month for fault in faults(job)]:
+        raise RuntimeError(f"The made-up month is wrong: {wrong[0]}")
+    for i, job in enumerate(month):
+        jobfile.save(folder / f"month-{i}.json", job)
+
+    def load(_: int) -> None:
+        for i in range(3):
+            jobfile.load(folder / f"month-{i}.json")
+
+    def replay(_: int) -> int:
+        return sum(len(all_windows(fold(job))) for job in month)
+
+    count, few = replay(0), max(3, times // 10)
+    yield Line(f"A month of readings, 3 jobs, {count} windows, replayed", median_ms(replay, few), "ms",
+               "reading their files", median_ms(load, few), 2_000.0)  # fmt: skip
+    every = timedelta(minutes=5)
+    jobs = [aired_job(now, i, 10_000, every) for i in range(3)]
+    states = [fold(job) for job in jobs]
+
+    def one_more(i: int) -> None:
+        for number, (job, state) in enumerate(zip(jobs, states, strict=True)):
+            air = air_of((10_000 + i) * every, number)
+            grow(state, len(job.events) + i, ReadingTaken(id=f"n{i}", at=now + i * every, **air))
+            all_windows(state)
+
+    anew = median_ms(lambda _: [all_windows(fold(job)) for job in jobs], few)
+    yield Line(f"Due times of {count} windows over 10,000 readings, after one more", median_ms(one_more, times), "ms",
+               "folded anew", anew, 10.0)  # fmt: skip
+
+
 # --- all of it -------------------------------------------------------------------------------------
 
 
@@ -269,6 +310,7 @@ def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
     if wrong:
         raise RuntimeError(f"The made-up job is wrong: {wrong[0]}")
     yield from record_lines(folder, large, now, 20 if quick else 100)
+    yield from air_lines(folder, now, 20 if quick else 100)
     jobs = {"60 windows": folder / "small.json", f"60 windows, {EVENTS:,} events": folder / "large.json"}
     rounds, span = (3, 5.0) if quick else (9, 20.0)
     with screen() as display:

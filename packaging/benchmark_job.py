@@ -1,10 +1,24 @@
 """A made-up job in full work, large enough to measure by."""
 
+import math
 from datetime import datetime, timedelta
 from typing import Any
 
+from msgspec.structs import replace
+
 from benchtool.job import events as ev
-from benchtool.job.cards import Activator, Card, Duty, Gun, Reduction, recipe
+from benchtool.job.cards import (
+    Activator,
+    ArrheniusPacing,
+    Card,
+    CardTime,
+    DoublingPacing,
+    Duty,
+    EvaporationPacing,
+    Gun,
+    Reduction,
+    recipe,
+)
 from benchtool.job.record import FORMAT, SCHEMA, Job
 from benchtool.job.state import recipe_parts
 from benchtool.trade.mixing import PartKind, amounts_mL
@@ -113,3 +127,37 @@ def large_job(now: datetime, colours: int, events: int = 0) -> Job:
     made = enumerate(sorted(bench.made, key=lambda x: x[0]), 1)
     record = tuple(kind(id=f"e{n}", at=begun + timedelta(minutes=at), **fields) for n, (at, kind, fields) in made)
     return Job(format=FORMAT, schema=SCHEMA, id="large", created=begun - timedelta(hours=1), events=record)
+
+
+FOLLOWING: dict[CardTime, Any] = {
+    CardTime.EVERY: DoublingPacing(reference_degC=21, least_degC=5),
+    CardTime.TAPE: EvaporationPacing(),
+    CardTime.CURE: ArrheniusPacing(energy_kJ_mol=50, reference_degC=20),
+}
+
+
+def aired_job(now: datetime, number: int, readings: int, every: timedelta) -> Job:
+    """Make a job of 10 pieces, each with a tape and a cure still running, under so many readings up to `now`.
+
+    The air swings from day to night, so that no two readings are the same.
+    """
+    begun = now - readings * every
+    card = replace(CLEAR, tape=3 * readings * every, cure=5 * readings * every, paces=FOLLOWING)
+    made: list[tuple[datetime, type, dict[str, Any]]] = [(begun, ev.CardCopied, {"card": card})]
+    for i in range(PIECES // 2):
+        p, x, at = f"p{i}", f"l{i}", begun + i * 5 * every
+        piece = ev.Piece(id=p, name=f"Panel {i + 1}", substrate="steel", known=ev.Known.TOLD, flex=Flex.RIGID)
+        layer = ev.Layer(id=x, card=card.id, coats=1)
+        made += [(at, ev.PieceAdded, {"piece": piece}), (at, ev.LayerAdded, {"piece": p, "layer": layer})]
+        made += [(at, ev.CoatStarted, {"layer": x}), (at + _span(minutes=2), ev.CoatDone, {"layer": x})]
+    made += [(begun + k * every, ev.ReadingTaken, air_of(k * every, number)) for k in range(readings)]
+    stamped = enumerate(sorted(made, key=lambda x: x[0]), 1)
+    record = tuple(kind(id=f"e{n}", at=at, **fields) for n, (at, kind, fields) in stamped)
+    return Job(format=FORMAT, schema=SCHEMA, id=f"aired-{number}", created=begun, events=record)
+
+
+def air_of(since: timedelta, number: int) -> dict[str, float]:
+    """Give the air so long after the beginning: 10 to 24 degC, damp at night, each job a little warmer."""
+    day = since / _span(days=1)
+    swing = math.cos(2 * math.pi * day) + 0.05 * math.sin(200 * day)
+    return {"air_degC": 17 + number + 7 * swing, "humidity_percent": 60 - 20 * swing}

@@ -146,8 +146,9 @@ def act(window: "BenchWindow", session: "Session") -> None:
     from PySide6.QtCore import QCoreApplication
 
     from benchtool.job.events import ReadingTaken
+    from benchtool.session.clock import Clock
 
-    class Driven:
+    class Driven(Clock):
         """A clock that a second is added to at each look of ours."""
 
         def __init__(self, at: "datetime") -> None:

@@ -13,8 +13,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import pytest
 
+from benchtool.session.clock import Clock
 
-class StillClock:
+
+class StillClock(Clock):
     """A clock that moves only when told; the wall clock can be stepped apart from it."""
 
     def __init__(self, at: datetime) -> None:
@@ -26,6 +28,12 @@ class StillClock:
 
     def stepped(self) -> timedelta:
         return self.step
+
+    def wall(self) -> datetime:
+        return self.at + self.step
+
+    def move(self, by: timedelta) -> None:
+        self.at, self.step = self.at + by, timedelta(0)
 
     def take_wall_clock(self) -> None:
         self.at, self.step = self.at + self.step, timedelta(0)
@@ -41,9 +49,17 @@ class StillVoice:
 
     def __init__(self) -> None:
         self.rung: list[Any] = []
+        self.spoken: list[str] = []
+        self.hushed = 0
 
     def ring(self, ring: Any) -> None:
         self.rung.append(ring)
+
+    def say(self, words: str) -> None:
+        self.spoken.append(words)
+
+    def hush(self) -> None:
+        self.hushed += 1
 
 
 @pytest.fixture

@@ -6,17 +6,22 @@ from functools import partial
 
 from PySide6.QtCore import QObject, Signal
 
+from benchtool.bench.clockask import ClockAsk
+from benchtool.bench.drying import Drying
 from benchtool.bench.look import Look
 from benchtool.bench.strips import AlarmStrip, FormStrip, PickStrip, Strip, WaiverStrip
 from benchtool.job import events as ev
 from benchtool.rules.finding import Finding, Severity
 from benchtool.session import acts
-from benchtool.session.alarms import SHOWN, Call
+from benchtool.session.alarms import SHOWN, Alarm, Priority
 from benchtool.session.cardfields import Wrong
 from benchtool.session.readings import read_reading
 from benchtool.session.session import Draft, NotNow, Session
+from benchtool.trade.numbers import shorten
 
 SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
+LONGEST_LINE = 160
+"""A line of an alarm is cut after so many characters: what calls must not fill the screen."""
 
 
 class Doing(QObject):
@@ -24,6 +29,8 @@ class Doing(QObject):
 
     said = Signal(str)
     settled = Signal()
+    hushed = Signal()
+    """Whatever sounds or speaks may stop: it was heard, put off or silenced."""
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
@@ -41,8 +48,12 @@ class Doing(QObject):
             look, "trial", "It held",
             (("note", "What was on the test strip, and how it was pulled", "two-part promoter, tape and fingernail"),),
         )  # fmt: skip
+        self.drying = Drying(look, session)
+        self.clock = ClockAsk(look, session, self.pick)
         self.alarm = AlarmStrip(look)
         self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], str] | None = None
+        self.drying.said.connect(self.said)
+        self.clock.said.connect(self.said)
         self.waiver.signed.connect(self._go_on)
         self.reading.entered.connect(self._enter_reading)
         self.trial.entered.connect(lambda: None if self._asked_at is None else self._enter_trial(held=True))
@@ -57,7 +68,8 @@ class Doing(QObject):
     @property
     def strips(self) -> tuple[Strip, ...]:
         """The strips that ask, one of them open at most."""
-        return (self.waiver, self.pick, self.reading, self.trial)
+        return (self.waiver, self.pick, self.reading, self.trial, self.drying.heat, self.drying.film,
+                self.clock.strip)  # fmt: skip
 
     @property
     def asking(self) -> bool:
@@ -170,8 +182,7 @@ class Doing(QObject):
 
     def ask_reading(self) -> None:
         """Ask for a reading."""
-        readings = self.session.writable().state.readings
-        last = readings[-1] if readings else None
+        last = self.session.writable().state.last_reading
         self.reading.ask(
             air=f"{last.air_degC:g}" if last is not None else "",
             humidity=f"{last.humidity_percent:g}" if last is not None else "",
@@ -182,15 +193,14 @@ class Doing(QObject):
         try:
             taken = read_reading(self.session.measures, {key: field.text() for key, field in fields.items()})
         except Wrong as wrong:
-            for key, field in fields.items():
-                field.complain(dict(wrong.faults).get(key, ""))
-            fields[wrong.faults[0][0]].edit.setFocus()
+            self.reading.complain(wrong.faults)
             return
         try:
-            self._apply(taken.draft, say=taken.words)
+            self.session.share(taken.draft)
         except NotNow as no:
             self.said.emit(str(no))
             return
+        self.said.emit(taken.words)
         self.reading.done()
 
     def ask_trial(self) -> None:
@@ -239,32 +249,82 @@ class Doing(QObject):
     # --- alarms ------------------------------------------------------------------------------------
 
     def heard(self) -> None:
-        """Take down what calls."""
-        self.session.alarms.heard()
+        """Take down what is shown; with nothing shown, show once more what happened while nobody could look."""
+        board = self.session.alarms
+        shown, summary = board.up(), board.summary
+        self.hushed.emit()
+        if shown or summary is not None:
+            board.heard()
+            if not shown:
+                self.said.emit("Press H to see it once more.")
+        elif board.recall() is None:
+            self.said.emit("Nothing calls.")
         self.show_calls()
 
     def show_calls(self) -> None:
-        """Show what calls now and was not heard yet."""
-        up, now = self.session.alarms.up(), self.session.now()
-        more = f" (and {len(up) - SHOWN} more)" if len(up) > SHOWN else ""
-        words = "\n".join(a.words(now) for a in up[:SHOWN]) + more
-        self.alarm.show_alarms(words, grave=any(a.call is not Call.NOW for a in up))
+        """Show what calls now and was not heard yet, and what happened while nobody could look."""
+        board, now = self.session.alarms, self.session.now()
+        up, summary = board.up(), board.summary
+        lines = [f"{a.words(now)} ({a.state_words()})" for a in up[:SHOWN]]
+        if len(up) > SHOWN:
+            lines.append(f"and {len(up) - SHOWN} more")
+        grave = any(a.priority is Priority.DEADLINE for a in up)
+        if summary is not None:
+            lines += [summary.head] if up else [summary.head, *summary.lines(now)]
+            grave = grave or summary.grave
+        words = "\n".join(shorten(line, LONGEST_LINE) for line in lines)
+        self.alarm.show_alarms(words, grave=grave, told=not up)
 
     def silence(self) -> None:
-        """Turn the sounds off for a time, or on again."""
-        now = self.session.now()
-        if self.session.alarms.quiet_until(now) is not None:
-            self.session.alarms.sound_again()
+        """Put off the call that is shown first, or turn the sounds off for a time, or on again."""
+        board, now = self.session.alarms, self.session.now()
+        if board.quiet_until(now) is not None:
+            board.sound_again()
             self.said.emit("The sounds are on again.")
             return
+        up, away = board.up(), board.shelved()
+        if not up and not away:
+            self._ask_silence()
+            return
+        answers: list[tuple[str, Callable[[], None]]] = [("Silence all sounds", self._ask_silence)]
+        if up:
+            answers.insert(0, (f"Put off {shorten(up[0].where)}", partial(self._ask_put_off, up[0])))
+        if away:
+            answers.append((f"Call again now: {shorten(away[0].where)}", partial(self._put_back, away[0])))
+        self.pick.ask("What should be quiet? The words stay.", answers)
+
+    def _ask_silence(self) -> None:
         self.pick.ask(
             "Silence the sounds for how long? The words stay.",
             [(words, partial(self._silence, minutes, words)) for minutes, words in SILENCES],
         )
 
+    def _ask_put_off(self, alarm: Alarm) -> None:
+        self.pick.ask(
+            "Put off for how long? It comes back by itself.",
+            [(words, partial(self._put_off, alarm, minutes)) for minutes, words in SILENCES],
+        )
+
     def _silence(self, minutes: int, words: str) -> None:
         self.session.alarms.silence(self.session.now(), timedelta(minutes=minutes))
+        self.hushed.emit()
         self.said.emit(f"Silent for {words}.")
+
+    def _put_off(self, alarm: Alarm, minutes: int) -> None:
+        board = self.session.alarms
+        board.put_off(alarm, self.session.now(), timedelta(minutes=minutes))
+        until = board.put_off_until(alarm.path, alarm.window)
+        self.hushed.emit()
+        self.show_calls()
+        if until is None:
+            self.said.emit(f"{alarm.where} calls no more.")
+        else:
+            self.said.emit(f"{alarm.where}: put off until {until.astimezone():%H:%M}. It stays in the watch.")
+
+    def _put_back(self, alarm: Alarm) -> None:
+        self.session.alarms.put_back(alarm, self.session.now())
+        self.show_calls()
+        self.said.emit(f"{alarm.where} calls again.")
 
 
 def _told(found: tuple[Finding, ...]) -> tuple[str, str]:

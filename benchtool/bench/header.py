@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton, Words, scrolled
@@ -112,11 +112,28 @@ class Edge(QWidget):
         painter.end()
 
 
+class Corner(QWidget):
+    """The air of the last reading and the clock; a touch asks for the page of the air."""
+
+    asked = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setObjectName("air-corner")
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setToolTip("The air over time, the night to come, the logger (G)")
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton and self.rect().contains(event.position().toPoint()):
+            self.asked.emit()
+
+
 class Header(QWidget):
     """The job and its pieces."""
 
     job_asked = Signal()
     piece_asked = Signal()
+    air_asked = Signal()
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
@@ -152,7 +169,10 @@ class Header(QWidget):
         self.clock = Words(look, "small", "quiet", wrap=False)
         for words in (self.air, self.clock):
             words.setAlignment(Qt.AlignmentFlag.AlignRight)
-        right = QVBoxLayout()
+        corner = Corner()
+        corner.asked.connect(self.air_asked)
+        right = QVBoxLayout(corner)
+        right.setContentsMargins(0, 0, 0, 0)
         right.setSpacing(0)
         right.addStretch(1)
         right.addWidget(self.air)
@@ -167,7 +187,7 @@ class Header(QWidget):
         line.addWidget(area, 14)
         line.addWidget(Edge(look))
         line.addWidget(self.add)
-        line.addLayout(right)
+        line.addWidget(corner)
         self.job.clicked.connect(self.job_asked)
         look.changed.connect(self._relook)
         self._relook()
@@ -182,8 +202,9 @@ class Header(QWidget):
     def refresh(self, now: datetime) -> None:
         """Show the job in hand as it stands at `now`."""
         document, clock = self.session.current, f"{now.astimezone():%H:%M:%S}"
-        if document is not None and document.state.readings:
-            age = (now - document.state.readings[-1].at).total_seconds()
+        last = document.state.last_reading if document is not None else None
+        if last is not None:
+            age = (now - last.at).total_seconds()
             clock = f"{span_words(max(age, 0))} ago   {clock}"
         self.clock.say(clock)
         if document is None:
@@ -220,9 +241,8 @@ class Header(QWidget):
         self.sub.say(mark)
         self.sub.setToolTip(f"{mark}\n{document.path}")
         self.add.setEnabled(not document.read_only)
-        readings = document.state.readings
-        if readings:
-            reading = readings[-1]
+        reading = document.state.last_reading
+        if reading is not None:
             self.air.say(f"{reading.air_degC:g} °C  {reading.humidity_percent:g} %")
         else:
             self.air.say("No reading yet")

@@ -2,14 +2,18 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
 from benchtool.bench.window import BenchWindow
 from benchtool.session.session import Document, NotNow, Session
+
+if TYPE_CHECKING:
+    from benchtool.bench.calendarsave import CalendarSave
 
 SUFFIX = ".json"
 
@@ -27,13 +31,25 @@ class Jobs(QObject):
         window.job_asked.connect(self.ask)
         window.job_fault.connect(self.tell)
 
+    @cached_property
+    def calendar(self) -> "CalendarSave":
+        """What writes calendar files, made when it is first asked for."""
+        from benchtool.bench.calendarsave import CalendarSave
+
+        save = CalendarSave(self.window, self.session, self.folder)
+        save.said.connect(self.window.say)
+        return save
+
     def recent(self) -> tuple[str, ...]:
         """The job files last open, newest first."""
         opened = [str(d.path) for d in reversed(self.session.documents)]
         return tuple(dict.fromkeys([*opened, *self._recent]))
 
     def ask(self, what: str) -> None:
-        """Ask which job to go to (`job`), for a new one (`new`), or where to put a copy (`copy`)."""
+        """Ask which job to go to (`job`), for a new one (`new`), where to put a copy (`copy`) or its `calendar`."""
+        if what == "calendar":
+            self.calendar.ask()
+            return
         if what in ("new", "copy"):
             self._new() if what == "new" else self._save_copy()
             return
@@ -46,8 +62,7 @@ class Jobs(QObject):
         known = [Path(p) for p in self._recent if Path(p) not in names]
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:3]
         answers.append(("New demo", self._open_demo))
-        if self.session.clock.stepped():
-            answers.append(("Go by the laptop's new time", self.session.clock.take_wall_clock))
+        answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
         if current is not None:
             answers.append((f"Close {current.title}", partial(self._close, current)))
         self.window.doing.pick.ask("Which job?", answers)

@@ -41,6 +41,8 @@ class StatusLine(QWidget):
             self.saved.say(f"Not saved. {document.unsaved}", "trouble")
         elif document.read_only:
             self.saved.say(document.read_only, "trouble")
+        elif self.session.clock.unsure:
+            self.saved.say("The time is a guess: the laptop's clock can't be right. J sets it.", "trouble")
         elif moved:
             minutes = abs(moved.total_seconds()) / 60
             way = "forward" if moved.total_seconds() > 0 else "back"

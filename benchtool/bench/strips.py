@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -122,6 +122,10 @@ class WaiverStrip(Strip):
         self.left.emit()
 
 
+UNBIDDEN_MS = 1_000
+"""So long (ms) a question that nobody called for takes no answer (judgement)."""
+
+
 class PickStrip(Strip):
     """A question with a few answers, each a full button."""
 
@@ -129,13 +133,27 @@ class PickStrip(Strip):
         super().__init__(look, name)
         self.question = Words(look, "strong", "ink")
         self.row.addWidget(self.question, 12)
+        self._owner: object = None
         self._buttons: list[BenchButton] = []
         self._leave = self.leave_button()
         self.row.addWidget(self._leave)
 
-    def ask(self, question: str, answers: Sequence[tuple[str, Callable[[], None]]]) -> None:
-        """Ask; an answer closes the strip and does its act. The first nine answer to the digit keys."""
+    def ask(
+        self,
+        question: str,
+        answers: Sequence[tuple[str, Callable[[], None]]],
+        *,
+        owner: object = None,
+        unbidden: bool = False,
+    ) -> None:
+        """Ask; an answer closes the strip and does its act. The first nine answer to the digit keys.
+
+        `owner` is who asks, where it wants to know later. A question that comes `unbidden` takes no focus, and no
+        answer in its first second: a key that was on its way is no answer to it.
+        """
         self.question.say(question)
+        self._owner = owner
+        self.row.setStretchFactor(self.question, max(12, len(question) // 2))
         for button in self._buttons:
             self.row.removeWidget(button)
             button.hide()
@@ -146,9 +164,24 @@ class PickStrip(Strip):
             button.clicked.connect(lambda _=False, a=act: self._answer(a))
             self.row.insertWidget(1 + i, button, max(5, len(text)))
             self._buttons.append(button)
+            button.setEnabled(not unbidden)
         self.show()
-        if self._buttons:
+        if unbidden:
+            QTimer.singleShot(UNBIDDEN_MS, self, self._let_answer)
+        elif self._buttons:
             self._buttons[0].setFocus()
+
+    def _let_answer(self) -> None:
+        for button in self._buttons:
+            button.setEnabled(True)
+
+    def asks(self, owner: object) -> bool:
+        """Whether a question of this one is open."""
+        return not self.isHidden() and self.asked_by(owner)
+
+    def asked_by(self, owner: object) -> bool:
+        """Whether the newest question was of this one, answered or not."""
+        return self._owner is owner
 
     def answer(self, number: int) -> None:
         """Give the answer of this number, counted from 1; nothing where there is none."""
@@ -188,6 +221,12 @@ class FormStrip(Strip):
         first.edit.setFocus()
         first.edit.selectAll()
 
+    def complain(self, faults: Sequence[tuple[str, str]]) -> None:
+        """Say at each field what is wrong with it, and go to the first."""
+        for key, field in self.fields.items():
+            field.complain(dict(faults).get(key, ""))
+        self.fields[faults[0][0]].edit.setFocus()
+
     def done(self) -> None:
         """Close the strip after its values were taken."""
         self.leave()
@@ -212,11 +251,20 @@ class AlarmStrip(Strip):
         self.ok.clicked.connect(self.heard)
         self.quiet.clicked.connect(self.silence_asked)
 
-    def show_alarms(self, words: str, *, grave: bool) -> None:
-        """Show these words, or with none nothing; `grave` is for what is about to be, or is, too late."""
+    def sizeHint(self) -> QSize:
+        """As high as the words are at the width of the window, over which it lies."""
+        hint, over = super().sizeHint(), self.parentWidget()
+        return QSize(hint.width(), self.row.totalHeightForWidth(over.width())) if over is not None else hint
+
+    def show_alarms(self, words: str, *, grave: bool, told: bool = False) -> None:
+        """Show these words, or with none nothing; `grave` is for what is about to be, or is, too late.
+
+        What is only `told` (a summary) is in plain ink, good and bad news alike, and can't be put off.
+        """
         if not words and self.isHidden():
             return
-        self.words.say(words, "trouble" if grave else "accent")
+        self.words.say(words, "ink" if told else "trouble" if grave else "accent")
+        self.quiet.say("Silence" if told else "Put off")
         if grave is not self.trouble:
             self.trouble = grave
             self.update()

@@ -147,7 +147,9 @@ class SumsPage(Sheet):
         unit = shop_of(self.session).unit
         ready = self._sized.sized.ready_mL if self._sized is not None else None
         life = sums.pot_life(self.session.measures, self.typed(), unit, ready)
-        return sumswords.life_told(life, unit, now)
+        times = (self.fields[key].text() == self._filled.get(key, "") for key in ("pot_life", "stand", "flash"))
+        air = sumsjob.filled(self.session).air if all(times) else ""  # what is typed over is no time of this air
+        return sumswords.life_told(life, unit, now, air)
 
     def _flow(self) -> sumswords.Told:
         wanted = sumsjob.wanted_now(self.session)

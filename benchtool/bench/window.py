@@ -1,8 +1,8 @@
 """The bench: the one window. It lays out the panes, hands keys to acts, and beats once a second."""
 
 from collections.abc import Callable
-from functools import cached_property, partial
-from typing import TYPE_CHECKING, TypeVar
+from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import (
@@ -21,27 +21,28 @@ from benchtool.bench.doing import Doing
 from benchtool.bench.farview import FarView
 from benchtool.bench.findings import FindingsPane
 from benchtool.bench.header import Header
-from benchtool.bench.helppage import HelpPage
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import Look
 from benchtool.bench.mix import MixPane
+from benchtool.bench.nextkey import SCAN, USUAL_KEY, key_of, usable
+from benchtool.bench.pages import Pages
 from benchtool.bench.sound import Voice
 from benchtool.bench.stack import StackPane
 from benchtool.bench.statusline import StatusLine
 from benchtool.bench.watch import WatchPane
 from benchtool.job.events import Face
+from benchtool.session.handsfree import Pedal
 from benchtool.session.session import NotNow, Session
 
 if TYPE_CHECKING:
-    from benchtool.bench.plan import PlanPage
+    from benchtool.bench.air import AirPage
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.sums import SumsPage
+    from benchtool.session.loggerkeeper import LoggerKeeper
 
 
-PAGES = frozenset({"help", "piece", "layer", "edit", "job", "new", "sums", "shop"})
+PAGES = frozenset({"help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"})
 """The acts that show something which the far view would hide."""
-
-TypedPage = TypeVar("TypedPage", "PlanPage", "SumsPage", "ShopPage")
 
 
 class BenchWindow(QMainWindow):
@@ -50,10 +51,21 @@ class BenchWindow(QMainWindow):
     job_asked = Signal(str)
     job_fault = Signal(object)
     closing = Signal()
+    called = Signal(object)
+    beaten = Signal()
     painted = Signal()
 
-    def __init__(self, look: Look, session: Session, voice: Voice, text_of_state: Callable[[], str]) -> None:
+    def __init__(
+        self,
+        look: Look,
+        session: Session,
+        voice: Voice,
+        text_of_state: Callable[[], str],
+        make_keeper: "Callable[[], LoggerKeeper]",
+    ) -> None:
         super().__init__()
+        self._make_keeper = make_keeper
+        self._keeper: LoggerKeeper | None = None
         self.look, self.session, self.voice, self.text_of_state = look, session, voice, text_of_state
         self.setObjectName("bench")
         self.setWindowTitle("Bench")
@@ -70,8 +82,10 @@ class BenchWindow(QMainWindow):
         self._stop_listening = session.subscribe(self.refresh)
         self._leave_anyway = self._left = False
         self.installEventFilter(self)
+        self.pedal, self.next_key = Pedal(session), USUAL_KEY
         self._lay_out()
         self._connect()
+        self.take_next_key(USUAL_KEY)
         self.beat = QTimer(self)
         self.beat.setObjectName("beat")
         self.beat.setTimerType(Qt.TimerType.PreciseTimer)
@@ -97,9 +111,7 @@ class BenchWindow(QMainWindow):
         across.addLayout(right, 10)
         for pane in (self.stack, self.mix, self.watch, self.findings):
             pane.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
-        self.pages = QStackedWidget()
-        self.pages.addWidget(bench)
-        self.bench = bench
+        self.bench, self.pages = bench, Pages(self.look, self.session, bench, self.logger)
         near = QWidget()
         column = QVBoxLayout(near)
         column.setContentsMargins(0, 0, 0, 0)
@@ -125,57 +137,66 @@ class BenchWindow(QMainWindow):
         for digit in range(1, 10):
             self._shortcut(str(digit), partial(self._pick_piece, digit))
         self._shortcut("Esc", self._escape)
+        self._next = QShortcut(self)
+        self._next.setAutoRepeat(False)  # a foot that rests on the pedal presses once
+        self._next.activated.connect(self.press_next)
+        self.pages.left.connect(self._left_page)
+        self.pages.said.connect(self.say)
+        self.pages.make_asked.connect(self._make)
+        self.pages.calendar_asked.connect(lambda: self.do("calendar"))
+        self.pages.key_chosen.connect(self.take_next_key)
+        for pages in (self.pages, self.views):
+            pages.currentChanged.connect(lambda _: self._next.setEnabled(self._hands_free()))
         self.acts.asked.connect(self.do)
         self.mix.said.connect(self.say)
         self.doing.said.connect(self.say)
         self.doing.settled.connect(self._settled)
+        self.doing.hushed.connect(self._hush)
+        self.doing.clock.asking.connect(self._come_near)
         self.far.left.connect(self.toggle_far)
         self.header.job_asked.connect(lambda: self.do("job"))
         self.header.piece_asked.connect(lambda: self.do("piece"))
+        self.header.air_asked.connect(lambda: self.do("air"))
         self.stack.plan_asked.connect(lambda what: self.do("edit" if what == "piece" else what))
         self.look.changed.connect(self._relook)
+
+    def _hands_free(self) -> bool:
+        """Whether the hands-free key works: on the other pages it keeps what it does there, such as to scroll."""
+        return self.views.currentWidget() is self.far or self.pages.on_bench
+
+    def take_next_key(self, portable: str) -> None:
+        """Take this key as the hands-free one, or the usual one where it can't be used."""
+        self.next_key = self.far.next_key = self.pages.next_key = usable(portable)
+        scan = self.next_key.startswith(SCAN)
+        self._next.setKey(QKeySequence() if scan else QKeySequence(self.next_key))
+
+    def press_next(self) -> None:
+        """Do what the hands-free key does, and answer in words."""
+        calling = self.session.alarms.calling(self.session.now())
+        words = self.pedal.press(self.session.now())
+        if calling and not self.session.alarms.calling(self.session.now()):
+            self.doing.hushed.emit()
+        if words:
+            self.say(words)
+            self.far.say(words)
+            if self.session.alarms.quiet_until(self.session.now()) is None:
+                self.voice.say(words)
+            self.doing.show_calls()
+            self.refresh()
 
     def _shortcut(self, keys: str, run: Callable[[], None]) -> None:
         shortcut = QShortcut(QKeySequence(keys), self)
         shortcut.activated.connect(run)
         self._shortcuts.append(shortcut)
 
-    @cached_property
-    def help(self) -> HelpPage:
-        """The page of all keys, made when it is first asked for."""
-        page = HelpPage(self.look)
-        page.left.connect(self.show_bench)
-        self.pages.addWidget(page)
-        return page
+    def _hush(self) -> None:
+        self.voice.hush()
 
-    @cached_property
-    def plan(self) -> "PlanPage":
-        """The plan page, made when it is first asked for: it has more fields than all the rest together."""
-        from benchtool.bench.plan import PlanPage
-
-        return self._added(PlanPage(self.look, self.session))
-
-    @cached_property
-    def sums(self) -> "SumsPage":
-        """The page of sums, made when it is first asked for."""
-        from benchtool.bench.sums import SumsPage
-
-        page = self._added(SumsPage(self.look, self.session))
-        page.make_asked.connect(self._make)
-        return page
-
-    @cached_property
-    def shop(self) -> "ShopPage":
-        """The page of what the painter owns, made when it is first asked for."""
-        from benchtool.bench.shop import ShopPage
-
-        return self._added(ShopPage(self.look, self.session))
-
-    def _added(self, page: TypedPage) -> TypedPage:
-        page.left.connect(self._left_page)
-        page.said.connect(self.say)
-        self.pages.addWidget(page)
-        return page
+    def logger(self) -> "LoggerKeeper":
+        """Give what follows the logger's file; from then on it is looked at with each beat."""
+        if self._keeper is None:
+            self._keeper = self._make_keeper()
+        return self._keeper
 
     def _left_page(self) -> None:
         self.say("")  # what a page offered can't be taken any more
@@ -193,7 +214,9 @@ class BenchWindow(QMainWindow):
             "silence": self.doing.silence, "theme": self.look.turn, "help": self._help,
             "piece": lambda: self._plan("piece"), "layer": lambda: self._plan("layer"),
             "edit": lambda: self._plan("edit"), "weigh": self.mix.weigh, "can": self._which_can,
-            "sums": lambda: self._show(self.sums), "shop": lambda: self._show(self.shop),
+            "sums": lambda: self._show(self.pages.sums), "shop": lambda: self._show(self.pages.shop),
+            "air": lambda: self._show(self.pages.air), "heat": self.doing.drying.ask_heat,
+            "film": self.doing.drying.ask_film, "calendar": lambda: self.job_asked.emit("calendar"),
             "up": lambda: self._move_layer(-1), "down": lambda: self._move_layer(1), "quit": self.close,
             "job": lambda: self.job_asked.emit("job"), "new": lambda: self.job_asked.emit("new"),
         }  # fmt: skip
@@ -207,8 +230,8 @@ class BenchWindow(QMainWindow):
             acts[what]()
         except NotNow as no:
             self.say(str(no))
-        if self.doing.asking and self.views.currentWidget() is self.far:
-            self.toggle_far()  # a question must not wait unseen
+        if self.doing.asking:
+            self._come_near()
         self.refresh()
 
     def say(self, text: str) -> None:
@@ -224,10 +247,10 @@ class BenchWindow(QMainWindow):
     def _plan(self, what: str) -> None:
         self.session.writable()
         self.say("")
-        self.plan.ask(what)
-        self.pages.setCurrentWidget(self.plan)
+        self.pages.plan.ask(what)
+        self.pages.setCurrentWidget(self.pages.plan)
 
-    def _show(self, page: "SumsPage | ShopPage") -> None:
+    def _show(self, page: "SumsPage | ShopPage | AirPage") -> None:
         self.say("")
         page.ask()
         self.pages.setCurrentWidget(page)
@@ -247,7 +270,7 @@ class BenchWindow(QMainWindow):
         self.doing.pick.ask(question, answers)
 
     def _help(self) -> None:
-        self.pages.setCurrentWidget(self.bench if self.pages.currentWidget() is self.help else self.help)
+        self.pages.setCurrentWidget(self.bench if self.pages.currentWidget() is self.pages.help else self.pages.help)
 
     def show_bench(self) -> None:
         """Come back from a page to the bench."""
@@ -264,6 +287,10 @@ class BenchWindow(QMainWindow):
             self.setWindowState(self.windowState() | Qt.WindowState.WindowFullScreen)
             self.far.setFocus()
         self.refresh()
+
+    def _come_near(self) -> None:
+        if self.views.currentWidget() is self.far:
+            self.toggle_far()  # a question must not wait unseen
 
     def _escape(self) -> None:
         if self.views.currentWidget() is self.far:
@@ -314,11 +341,11 @@ class BenchWindow(QMainWindow):
             self.far.refresh(now)
             return
         self.header.refresh(now)
-        if self.pages.currentWidget() is self.bench:
+        if self.pages.on_bench:
             for pane in (self.stack, self.mix, self.watch, self.findings):
                 pane.refresh(now)
-        elif "sums" in self.__dict__ and self.pages.currentWidget() is self.sums:
-            self.sums.refresh(now)
+        else:
+            self.pages.refresh(now)
         self.acts.refresh()
         self.status.refresh()
         self._place_alarm()
@@ -331,14 +358,20 @@ class BenchWindow(QMainWindow):
 
     def _on_beat(self) -> None:
         self._arm()  # first of all: whatever goes wrong below, the next second comes
+        self.doing.clock.look(busy=self.doing.asking)
+        if self._keeper is not None:
+            for words in self._keeper.look(self.session.now()):
+                self.say(words)
         ring = self.session.tick()
         if ring is not None:
             self.voice.ring(ring)
             if self.voice.missing:
                 self.say(self.voice.missing)
+            self.called.emit(ring)
         self.doing.show_calls()
         self.doing.tick()
         self.refresh()
+        self.beaten.emit()
 
     def _arm(self) -> None:
         # The next beat falls just past a whole second of the session's own time, so that a countdown
@@ -349,6 +382,7 @@ class BenchWindow(QMainWindow):
 
     def begin(self) -> None:
         """Start the beat; called once the window is shown."""
+        self.doing.clock.look(busy=self.doing.asking)
         self.bench.setFocus()
         self.refresh()
         self._arm()
@@ -369,8 +403,13 @@ class BenchWindow(QMainWindow):
         self.refresh()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        if self.next_key.startswith(SCAN) and key_of(event) == self.next_key and self._hands_free():
+            if not event.isAutoRepeat():
+                self.press_next()
+            event.accept()
+            return
         # Enter that nobody else wanted does what the button in the mix pane says it does.
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.pages.currentWidget() is self.bench:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.pages.on_bench:
             typing = isinstance(self.focusWidget(), QLineEdit)  # a field has taken it already, and lets it through
             if not typing and not self.doing.asking and not event.isAutoRepeat():
                 self.mix.enter_pressed()
@@ -384,8 +423,7 @@ class BenchWindow(QMainWindow):
         self._place_alarm()
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        planning = "plan" in self.__dict__ and self.pages.currentWidget() is self.plan
-        if planning and not self._leave_anyway:
+        if self.pages.planning and not self._leave_anyway:
             event.ignore()
             self._ask_to_leave(
                 "What is typed on this page is not kept yet.", ("Back to the page", self.refresh), "typed"

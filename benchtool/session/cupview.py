@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import lru_cache
 
 from benchtool.job.cards import Card, Hazard
@@ -11,6 +12,7 @@ from benchtool.job.shop import Shop
 from benchtool.job.state import LayerState, Mix, State
 from benchtool.rules.finding import Tables
 from benchtool.session import acts
+from benchtool.session.airtimes import times_in_air
 from benchtool.session.mending import mending
 from benchtool.session.owned import begun_cup, cup_for, left_mL, lot_words, money, no_room_words, prices_per_mL, shop_of
 from benchtool.session.scaleview import mark, on_scale, plan_notes, pour_on_scale, volume_tools
@@ -145,19 +147,23 @@ def _time_notes(session: Session, layer: LayerState, make_mL: float, shop: Shop)
     rate = shop.rate_mL_min.get(layer.plan.gun)
     if card is None or card.pot_life is None or rate is None:
         return []
+    times, nothing = times_in_air(card, layer, session.now()), timedelta(0)
+    if times.never:
+        return [(times.never, "trouble")]
     try:
         most = largest_mL(
-            pot_life_s=card.pot_life.total_seconds(),
-            stand_s=sum(w.total_seconds() for w in (card.stand, card.stand_reduced) if w is not None),
+            pot_life_s=(times.pot_life or nothing).total_seconds(),
+            stand_s=(times.stand or nothing).total_seconds(),
             rate_mL_min=rate,
             coats=max(1, layer.plan.coats - layer.coats_done),
-            flash_s=card.flash.total_seconds() if card.flash is not None else 0.0,
+            flash_s=(times.flash or nothing).total_seconds(),
         )
     except NotInTime as no:
         return [(str(no), "trouble")]
     if make_mL <= most:
         return []
-    words = f"Only {volume_words(most, shop.unit)} can be sprayed before its pot life ends, less where it is warm (C)."
+    words = f"Only {volume_words(most, shop.unit)} can be sprayed before its pot life ends"
+    words += f". {times.why}" if times.why else ", less where it is warm (C)."
     return [(words, "trouble")]
 
 

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from benchtool.job.record import Job, shifted
+from benchtool.job.record import Job, is_logged, shifted
 from benchtool.session.resources import resource
 from benchtool.store import jobfile
 
@@ -33,7 +33,7 @@ def place_demo(folder: Path, now: datetime) -> Path:
     """
     for path in sorted(folder.glob("demo*.json"), key=_changed, reverse=True)[:1]:
         try:
-            newest = max((e.at for e in jobfile.load(path).job.events), default=None)
+            newest = max((e.at for e in jobfile.load(path).job.events if not is_logged(e)), default=None)
         except jobfile.JobFileFault:
             newest = None
         if newest is not None and now - newest < STALE:

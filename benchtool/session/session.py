@@ -1,28 +1,40 @@
 """What is open now. Only `Session.apply` changes a job: it appends events, folds, saves and tells."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchtool.job import events as ev
-from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, last_undo, next_number, standing, with_events
-from benchtool.job.state import LayerState, PieceState, State, fold, grow
+from benchtool.job.record import (
+    FORMAT,
+    SCHEMA,
+    Job,
+    last_act,
+    last_undo,
+    next_number,
+    standing,
+    with_events,
+)
+from benchtool.job.state import LayerState, PieceState, fold
 from benchtool.job.validate import faults
-from benchtool.job.windows import Window, all_windows, listed
-from benchtool.rules.engine import Review, findings, in_the_way, rule_of
+from benchtool.job.windows import Window, listed
+from benchtool.rules.engine import findings, in_the_way, rule_of
 from benchtool.rules.finding import Finding, Severity, Tables
 from benchtool.session.alarms import AlarmBoard, Ring
 from benchtool.session.clock import Clock
+from benchtool.session.document import Document
 from benchtool.session.library import CardLibrary
+from benchtool.session.sharedair import is_air, twin_undo, twins
 from benchtool.store import jobfile
 from benchtool.store.lock import Lock, acquire
 from benchtool.trade.quantities import Measures
 
 if TYPE_CHECKING:
     from benchtool.session.shop import ShopKeeper
+
+__all__ = ["Document", "Draft", "NotNow", "Session"]
 
 RETRY = timedelta(seconds=15)
 """How often a save that failed is tried again by itself."""
@@ -33,64 +45,6 @@ Draft = Callable[..., ev.Event]
 
 class NotNow(Exception):
     """The act can't be done; the message says why and what to do."""
-
-
-@dataclass(eq=False)
-class Document:
-    """One open job: the record, what was folded from it, how its file stands, and what was booked of its pours."""
-
-    path: Path
-    job: Job
-    read_only: str = ""
-    unsaved: str = ""
-    notes: tuple[str, ...] = ()
-    lock: Lock | None = None
-    tried_at: datetime | None = None
-    stamp: int | None = None
-    booked: tuple[ev.Poured, ...] = field(init=False)
-    state: State = field(init=False)
-    windows: tuple[Window, ...] = field(init=False)
-    can_undo: bool = field(init=False)
-    _found: tuple[datetime, tuple[Finding, ...]] | None = None
-    _review: Review | None = None
-
-    def __post_init__(self) -> None:
-        self._refold()
-        self.booked = self.state.lot_pours
-
-    @property
-    def title(self) -> str:
-        """What the painter calls this job."""
-        return self.state.title or self.path.stem
-
-    def become(self, job: Job) -> None:
-        """Take `job` as the record: where it only grew, the state grows with it, else it is folded anew."""
-        before, self.job = self.job, job
-        new = _added(before, job)
-        if new is None:
-            self._refold()
-            return
-        for place, event in enumerate(new, start=len(before.events)):
-            grow(self.state, place, event)
-        self.can_undo = self.can_undo or bool(new)
-        self._look()
-
-    def _refold(self) -> None:
-        self.state = fold(self.job)
-        self.can_undo = bool(last_act(self.job))
-        self._look()
-
-    def _look(self) -> None:
-        self.windows = all_windows(self.state)
-        self._review = self._found = None
-
-    def findings(self, now: datetime, tables: Tables) -> tuple[Finding, ...]:
-        """Give the findings at `now`, worked out once for a moment."""
-        if self._review is None:
-            self._review = Review(self.job, self.state, tables)
-        if self._found is None or self._found[0] != now:
-            self._found = (now, self._review.at(now))
-        return self._found[1]
 
 
 class Session:
@@ -281,13 +235,44 @@ class Session:
         Raises:
             NotNow: no job is open, or it is read-only.
         """
-        document = self.writable()
+        return self.apply_to(self.writable(), *drafts)
+
+    def apply_to(self, document: Document, *drafts: Draft) -> tuple[ev.Event, ...]:
+        """Write one act into the record of any open job, such as the air that all of them share.
+
+        Raises:
+            NotNow: it is read-only.
+        """
+        if document.read_only:
+            raise NotNow(document.read_only)
         made = self._stamp(document, drafts)
         document.become(with_events(document.job, *made))
         self._save(document)
         self._settle()
         self._tell()
         return made
+
+    def share(self, *drafts: Draft) -> tuple[ev.Event, ...]:
+        """Write an act of the air into every open job: they stand in one shop. Gives what the job in hand took.
+
+        Raises:
+            NotNow: no job is open, or the one in hand is read-only.
+        """
+        made = self.apply(*drafts)
+        for other in self._sharing(made):
+            self.apply_to(other, *drafts)
+        return made
+
+    def take_readings(self, document: Document, drafts: Iterable[Draft]) -> None:
+        """Write what a logger measured into the record of any open job, each at its own instant, and save it.
+
+        It is no act of the painter: what is in hand stays, no version is kept of the file for it, and a save that
+        fails is told and tried again as after an act. Each draft brings its time.
+        """
+        first = next_number(document.job)
+        document.become(with_events(document.job, *(draft(id=f"e{first + i}") for i, draft in enumerate(drafts))))
+        self._save(document, keep=0)
+        self._tell()
 
     def preview(self, *drafts: Draft) -> tuple[Finding, ...]:
         """Give the findings that an act would raise which do not stand now; nothing is changed."""
@@ -307,7 +292,11 @@ class Session:
         act = last_act(document.job)
         if not act:
             raise NotNow("There is nothing to undo.")
-        self.apply(lambda **at: ev.Withdrawn(events=tuple(e.id for e in act), **at))
+        self.apply(partial(ev.Withdrawn, events=tuple(e.id for e in act)))
+        for other in self._sharing(act):
+            same = twins(other.job, act)
+            if same:
+                self.apply_to(other, partial(ev.Withdrawn, events=same))
         return act
 
     def redo(self) -> None:
@@ -320,7 +309,16 @@ class Session:
         undo = last_undo(document.job)
         if undo is None:
             raise NotNow("There is nothing to redo.")
-        self.apply(lambda **at: ev.Withdrawn(events=(undo.id,), **at))
+        act = tuple(e for e in document.job.events if e.id in undo.events)
+        self.apply(partial(ev.Withdrawn, events=(undo.id,)))
+        for other in self._sharing(act):
+            same = twin_undo(other.job, act)
+            if same is not None:
+                self.apply_to(other, partial(ev.Withdrawn, events=(same.id,)))
+
+    def _sharing(self, act: tuple[ev.Event, ...]) -> list[Document]:
+        """Give the other open jobs that an act of the air went into too; none for any other act."""
+        return [d for d in self.documents if d is not self.current and not d.read_only] if is_air(act) else []
 
     def shift_last_act(self, by: timedelta) -> tuple[ev.Event, datetime]:
         """Say that the last act really happened earlier or later; gives its last event and its new time.
@@ -369,10 +367,10 @@ class Session:
 
     # --- saving and the passing of time ------------------------------------------------------------
 
-    def _save(self, document: Document) -> None:
+    def _save(self, document: Document, *, keep: int = jobfile.KEEP) -> None:
         document.tried_at = self.now()
         try:
-            jobfile.save(document.path, document.job)
+            jobfile.save(document.path, document.job, keep=keep)
             document.unsaved = ""
         except jobfile.SaveFault as fault:
             document.unsaved = str(fault)
@@ -429,13 +427,6 @@ class Session:
                 if not document.unsaved:
                     self._tell()
         return self.alarms.update(((str(d.path), w) for d, w in self.watch(now)), now)
-
-
-def _added(before: Job, after: Job) -> tuple[ev.Event, ...] | None:
-    """Give what was appended; None where anything else changed, or an event changes what was before it."""
-    new = after.events[len(before.events) :]
-    same = after.events[: len(before.events)] == before.events and after.created == before.created
-    return None if not same or any(isinstance(e, ev.Withdrawn | ev.Corrected) for e in new) else new
 
 
 def _stamp_of(path: Path) -> int | None:

@@ -8,6 +8,7 @@ from benchtool.job.costs import CupCost, JobCost, cup_cost, job_cost
 from benchtool.job.shop import Shop
 from benchtool.job.state import LayerState, Mix
 from benchtool.session import acts
+from benchtool.session.airtimes import times_in_air
 from benchtool.session.cardfields import Wrong, figure_of
 from benchtool.session.owned import money, prices_per_mL, shop_of
 from benchtool.session.session import Session
@@ -32,10 +33,14 @@ ANY_MAKE_ML = 100.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Filled:
-    """What the job, the card and the shop fill in, by field, and a sentence where one of them is missing."""
+    """What the job, the card and the shop fill in, by field, and a sentence where one of them is missing.
+
+    `air` says where the times of the cup are not those of the card.
+    """
 
     texts: Mapping[str, str]
     notes: Mapping[str, str] = field(default_factory=dict)
+    air: str = ""
 
 
 def filled(session: Session) -> Filled:
@@ -44,8 +49,9 @@ def filled(session: Session) -> Filled:
     texts: dict[str, str] = {"loss": volume_figure(shop.loss_mL, shop.unit), "limit": figure_of(shop.voc_limit_g_L)}
     notes: dict[str, str] = {}
     document = session.current
-    if document is not None and document.state.readings:
-        texts["warmth"] = f"{figure_of(document.state.readings[-1].air_degC)} °C"
+    air = document.state.air.at(session.now()) if document is not None else None
+    if air is not None:
+        texts["warmth"] = f"{figure_of(air.air_degC)} °C"
     if layer is None or card is None:
         return Filled(texts=texts)
     gun = layer.plan.gun
@@ -57,16 +63,15 @@ def filled(session: Session) -> Filled:
     texts["rate"] = figure_of(rate)
     if rate is None:
         notes["rate"] = f"How fast your {gun.value} sprays: write it here, or once for all in the shop (O)."
-    for key, span in (("pot_life", card.pot_life), ("flash", card.flash)):
+    times = times_in_air(card, layer, session.now())
+    for key, span in (("pot_life", times.pot_life), ("flash", times.flash), ("stand", times.stand)):
         texts[key] = write_span(span) if span is not None else ""
-    stands = [span for span in (card.stand, card.stand_reduced) if span is not None]
-    texts["stand"] = write_span(sum(stands[1:], stands[0])) if stands else ""
     if card.pot_life is None:
         notes["pot_life"] = f"{card.name} gives no pot life on its card."
     wanted = wanted_of(card, gun)
     texts["cup"] = wanted.cup.name if wanted is not None else ""
     _fill_mix(session, layer, card, texts, notes)
-    return Filled(texts=texts, notes=notes)
+    return Filled(texts=texts, notes=notes, air=times.never or times.why)
 
 
 def _fill_mix(session: Session, layer: LayerState, card: Card, texts: dict[str, str], notes: dict[str, str]) -> None:

@@ -51,13 +51,17 @@ def size_told(sheet: SizeSheet, unit: VolumeUnit, film: str) -> Told:
     )
 
 
-def life_told(life: Life, unit: VolumeUnit, now: datetime) -> Told:
-    """Say what can be sprayed in time, and when each cup is to be stirred and sprayed if it is begun at `now`."""
+def life_told(life: Life, unit: VolumeUnit, now: datetime, air: str = "") -> Told:
+    """Say what can be sprayed in time, and when each cup is to be stirred and sprayed if it is begun at `now`.
+
+    `air` is the sentence on what this air did to the times of the card, where it did anything.
+    """
+    notes = f"{air} Changing cups is taken to cost no time." if air else POT_LIFE_WORDS
     coats = "1 coat" if life.coats == 1 else f"{life.coats} coats"
     flash = f", {span_words(life.flash_s)} apart," if life.coats > 1 and life.flash_s else ""
     what = f"can be sprayed in {coats}{flash} within its pot life."
     if life.amount_mL is None:
-        return Told(figure=volume_words(life.largest_mL, unit), more=what, notes=POT_LIFE_WORDS)
+        return Told(figure=volume_words(life.largest_mL, unit), more=what, notes=notes)
     made, count = volume_words(life.amount_mL, unit), len(life.cups)
     split = f"{made} goes into {count} cups. Begun now:" if count > 1 else ""
     shown = [cup_words(cup, unit, now, of=count) for cup in life.cups[:MOST_CUPS_SHOWN]]
@@ -65,7 +69,7 @@ def life_told(life: Life, unit: VolumeUnit, now: datetime) -> Told:
     return Told(
         figure=volume_words(life.largest_mL, unit),
         more=_lines(what, split, *shown, f"and {rest} more cups." if rest else ""),
-        notes=POT_LIFE_WORDS,
+        notes=notes,
         wrong=len(life.cups) > 1,
     )
 

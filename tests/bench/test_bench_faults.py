@@ -1,5 +1,6 @@
 """Files that can't be read, disks that can't be written: said in the window, which goes on working."""
 
+from datetime import timedelta
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -7,6 +8,7 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton
+from pytestqt.qtbot import QtBot
 
 from benchtool.store import jobfile
 
@@ -120,17 +122,50 @@ def test_leaving_with_something_unsaved_asks_first(bench: SimpleNamespace, full_
     assert not bench.window.isVisible()
 
 
-def test_a_clock_that_was_set_is_said_and_can_be_followed(bench: SimpleNamespace) -> None:
-    from datetime import timedelta
+def _answers(bench: SimpleNamespace) -> list[QAbstractButton]:
+    strip = bench.window.doing.pick
+    return [b for b in strip.findChildren(QAbstractButton) if b.isVisible() and b.objectName() != "pick-leave"]
 
+
+def test_a_clock_that_was_set_is_asked_about_once_and_no_wait_moves(bench: SimpleNamespace, qtbot: QtBot) -> None:
+    def left() -> list[float | None]:
+        return [w.span.remaining_s(bench.clock.now()) for w in bench.session.current.windows]
+
+    before = left()
     bench.clock.step = timedelta(hours=1)
-    bench.beat(seconds=1)
+    bench.beat(seconds=0)
     assert "set forward 60 min" in bench.window.status.saved.text()
-    press(bench, Qt.Key.Key_J)
-    [follow] = [b for b in bench.window.findChildren(QAbstractButton) if b.isVisible() and "new time" in b.text()]
-    before = bench.clock.now()
+    assert "Which time is right?" in bench.window.doing.pick.question.text()
+    asked = _answers(bench)
+    assert not any(b.isEnabled() for b in asked)  # a key on its way is no answer
+    qtbot.waitUntil(lambda: all(b.isEnabled() for b in asked), timeout=5_000)
+    [follow] = [b for b in asked if "laptop" in b.text()]
+    at = bench.clock.now()
     follow.click()
-    assert bench.clock.now() - before == timedelta(hours=1)
+    assert bench.clock.now() - at == timedelta(hours=1)
+    assert left() == pytest.approx(before, abs=1e-3)
+    bench.beat(seconds=0)
+    assert bench.window.doing.pick.isHidden()
+    assert "Every act" in bench.window.status.saved.text() or "demo" in bench.window.status.saved.text().lower()
+
+
+def test_a_question_about_the_clock_outlives_other_acts_until_it_is_put_away(bench: SimpleNamespace) -> None:
+    bench.clock.step = timedelta(hours=-1)
+    bench.beat(seconds=0)
+    clock, pick = bench.window.doing.clock, bench.window.doing.pick
+    assert pick.asks(clock)
+    press(bench, Qt.Key.Key_R)
+    assert not pick.asks(clock)
+    press(bench, Qt.Key.Key_Escape)
+    bench.beat(seconds=0)
+    assert pick.asks(clock)
+    pick.leave()
+    bench.beat(seconds=0)
+    assert not pick.asks(clock)
+    press(bench, Qt.Key.Key_J)
+    [again] = [b for b in _answers(bench) if "time is wrong" in b.text()]
+    again.click()
+    assert pick.asks(clock)
 
 
 def test_a_fault_in_one_beat_does_not_stop_the_next(bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -43,7 +43,7 @@ class Shelf:
 
     @property
     def page(self) -> ShopPage:
-        page = self.window.shop
+        page = self.window.pages.shop
         assert isinstance(page, ShopPage)
         return page
 
@@ -475,7 +475,7 @@ def test_nothing_is_a_window_of_its_own_for_a_moment(bench: SimpleNamespace) -> 
     try:
         bench.window.do("shop")
         for group in ("cups", "lots", "usual"):
-            bench.window.shop.ask(group)
+            bench.window.pages.shop.ask(group)
     finally:
         app.removeEventFilter(watch)
     assert flashed == []

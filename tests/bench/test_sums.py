@@ -29,7 +29,7 @@ def page(bench: SimpleNamespace) -> SumsPage:
         bench.window.activateWindow()
     bench.window.bench.setFocus()
     bench.bot.keyClick(bench.window.bench, Qt.Key.Key_C)
-    made = bench.window.sums
+    made = bench.window.pages.sums
     assert bench.window.pages.currentWidget() is made
     assert isinstance(made, SumsPage)
     return made

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from benchtool.cli import Unusable, read_moment
+from benchtool.cli.check import read_moment
+from benchtool.cli.common import Unusable
 from benchtool.job import events as ev
 from benchtool.job.record import Job
 from benchtool.store.jobfile import JobFileFault, Opened, dump, load

@@ -70,6 +70,8 @@ def main() -> int:
             "findings": [f"{f.rule}: {f.message}" for f in session.findings()],
             "coats": [layer.coats_done, layer.open_coat is not None] if layer is not None else [],
             "due": [[d.place, d.window.kind.value, d.numerals, d.remaining_s] for d in due_now(session, now)],
+            "words": [d.words for d in due_now(session, now)],
+            "far": window.views.currentWidget() is window.far,
             "waiver": window.doing.waiver.message.text() if window.doing.waiver.isVisible() else "",
         }
         draft = folder / "screen.tmp"

@@ -3,6 +3,7 @@
 import io
 import json
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,8 @@ import pytest
 from msgspec.structs import replace
 
 from benchtool import cli
+from benchtool.job import events as ev
+from benchtool.job.cards import CardTime, DoublingPacing
 from benchtool.job.state import LayerState, Mix
 from benchtool.session import acts
 from benchtool.session.amounts import one_part_mL, read_make, read_pour
@@ -215,6 +218,22 @@ def test_too_much_for_its_pot_life_is_said_with_what_can_be_sprayed(session: Ses
     assert any("4.2 mL can be sprayed" in words for words, _ in view.notes)
     own(session, rate_mL_min={layer_of(session).plan.gun: 2.0})
     assert not any("can be sprayed" in words for words, _ in plan_view(session, layer_of(session), 12).notes)
+
+
+def test_a_cup_that_is_planned_goes_by_the_air_in_force(session: Session) -> None:
+    """Twice as fast at 31 degC: 2 h less the 15 min of stand less the flash of 15 min leave 90 min."""
+    own(session, rate_mL_min={layer_of(session).plan.gun: 0.02})
+    document = session.current
+    assert document is not None
+    card = document.state.card_of(layer_of(session))
+    assert card is not None
+    paces = {CardTime.POT_LIFE: DoublingPacing(reference_degC=21)}
+    session.apply(partial(ev.CardCopied, card=replace(card, paces=paces)))
+    session.apply(partial(ev.ReadingTaken, air_degC=31, humidity_percent=50))
+    (told,) = (words for words, _ in plan_view(session, layer_of(session), 12).notes if "can be sprayed" in words)
+    assert told.startswith(
+        "Only 1.8 mL can be sprayed before its pot life ends. In this air: pot life 2 h, not the 4 h"
+    )
 
 
 def test_a_cup_that_cannot_be_mended_says_how_close_it_gets(session: Session) -> None:

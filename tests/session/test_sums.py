@@ -12,7 +12,7 @@ from cli.asking import ask
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Gun, Reduction, Voc
+from benchtool.job.cards import CardTime, DoublingPacing, EvaporationPacing, Gun, Reduction, TablePacing, Voc
 from benchtool.job.costs import cup_cost, job_cost
 from benchtool.job.lots import Lot
 from benchtool.session import acts, sums, sumsjob, sumswords
@@ -278,6 +278,55 @@ def test_the_layer_in_hand_fills_the_fields(session: Session, keeper: ShopKeeper
     area = {"form": "area", "area": "1"}
     assert sums.how_much(MEASURES, {**texts, **area}).sized.dry_um == 25
     assert sums.pot_life(MEASURES, texts).largest_mL > 0
+
+
+def test_the_times_of_the_cup_are_those_of_the_air_in_force_and_say_so(session: Session, keeper: ShopKeeper) -> None:
+    keeper.change(replace(keeper.shop, rate_mL_min={Gun.AIRBRUSH: 7.5}))
+    with_card(session, paces={CardTime.EVERY: DoublingPacing(reference_degC=20)})
+    assert sumsjob.filled(session).air == ""
+    as_by_card = sumsjob.filled(session).texts
+    session.apply(partial(ev.ReadingTaken, air_degC=30, humidity_percent=50))
+    filled = sumsjob.filled(session)
+    assert [filled.texts[key] for key in ("pot_life", "stand", "flash")] == ["1 h", "3 min", "15 min"]
+    assert filled.air == (
+        "In this air: pot life 1 h, not the 2 h of the card (10 °C above the card's 20: is over 2 times as soon)."
+    )
+    session.apply(partial(ev.ReadingTaken, air_degC=10, humidity_percent=50))
+    filled = sumsjob.filled(session)
+    assert [filled.texts[key] for key in ("pot_life", "stand", "flash")] == ["2 h", "6 min", "30 min"]
+    assert "stand time 6 min, not the 3 min of the card" in filled.air
+    life = sums.pot_life(MEASURES, filled.texts)
+    assert life.largest_mL < sums.pot_life(MEASURES, as_by_card).largest_mL
+    told = sumswords.life_told(life, VolumeUnit.ML, session.now(), filled.air)
+    assert told.notes.startswith("In this air: ")
+    assert "Warm paint" in sumswords.life_told(life, VolumeUnit.ML, session.now()).notes
+
+
+def test_times_that_no_minute_fits_are_rounded_to_the_careful_side(session: Session) -> None:
+    with_card(session, paces={CardTime.EVERY: DoublingPacing(reference_degC=20)})
+    session.apply(partial(ev.ReadingTaken, air_degC=23, humidity_percent=50))
+    assert sumsjob.filled(session).texts["pot_life"] == "1 h 37 min"  # 120 / 2^0.3 is 97.47
+    session.apply(partial(ev.ReadingTaken, air_degC=17, humidity_percent=50))
+    assert sumsjob.filled(session).texts["flash"] == "19 min"  # 15 x 2^0.3 is 18.47
+
+
+def test_a_pot_life_is_longer_than_the_card_only_by_its_own_table(session: Session) -> None:
+    table = TablePacing(points=((10.0, hours(5)), (20.0, hours(2))), reference_degC=20)
+    with_card(session, paces={CardTime.POT_LIFE: table})
+    session.apply(partial(ev.ReadingTaken, air_degC=10, humidity_percent=50))
+    assert sumsjob.filled(session).texts["pot_life"] == "5 h"
+
+
+def test_air_in_which_the_flash_never_ends_is_told(session: Session) -> None:
+    with_card(session, paces={CardTime.FLASH: EvaporationPacing()})
+    session.apply(partial(ev.ReadingTaken, air_degC=20, humidity_percent=99))
+    filled = sumsjob.filled(session)
+    assert filled.air.startswith("It does not get past its flash in this air: ")
+    assert filled.texts["flash"] == "15 min"
+    for act in (partial(ev.CoatStarted, layer="l1", mix=None), partial(ev.CoatDone, layer="l1")):
+        session.apply(act)
+    session.pick("p1", "l1")
+    assert sumsjob.filled(session).air == ""  # one coat is left, and it waits for no other
 
 
 def test_what_the_card_does_not_say_is_asked_for(session: Session) -> None:
