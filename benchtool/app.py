@@ -21,6 +21,7 @@ from benchtool.trade.quantities import Measures
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
+    from benchtool.bench.desktop import Desktop
     from benchtool.bench.window import BenchWindow
     from benchtool.job.shop import Shop
     from benchtool.session.loggerkeeper import LoggerKeeper
@@ -133,8 +134,7 @@ def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
     import benchtool.session.cupview
     import benchtool.session.due
     import benchtool.session.handsfree
-    import benchtool.session.shop
-    import benchtool.sheets.state_text  # noqa: F401
+    import benchtool.session.shop  # noqa: F401
 
     start_log(folders.state)
     from PySide6.QtWidgets import QApplication
@@ -156,7 +156,6 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     """Make the session and the window over it; tests make the same with a clock and folders of their own."""
     from PySide6.QtCore import QTimer
 
-    from benchtool.bench.desktop import Desktop
     from benchtool.bench.jobs import Jobs
     from benchtool.bench.look import Look
     from benchtool.bench.sound import Voice
@@ -166,7 +165,6 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     from benchtool.session.resources import resource
     from benchtool.session.session import Session
     from benchtool.session.shop import ShopKeeper
-    from benchtool.sheets.state_text import state_text
 
     app.setApplicationName("benchtool")
     app.setApplicationDisplayName("Bench")
@@ -179,6 +177,8 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     voice = Voice(resource("sounds"), volume=chosen.sound_volume, speak=chosen.speak, parent=app)
 
     def text() -> str:
+        from benchtool.sheets.state_text import state_text
+
         document = session.current
         if document is None:
             return ""
@@ -206,21 +206,39 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
 
     window.painted.connect(lambda: QTimer.singleShot(400, window, warm))
 
-    desktop = Desktop(parent=app)
-    window.called.connect(lambda ring: desktop.notify(ring.heading, ring.words, ring.grave))
-    window.doing.hushed.connect(desktop.clear)
-    window.beaten.connect(lambda: desktop.keep_awake(something_runs(session, session.now())))
+    desktops: list[Desktop] = []  # none before something runs or calls: it is loaded well after the first paint
+
+    def desktop() -> "Desktop":
+        if not desktops:
+            from benchtool.bench.desktop import Desktop
+
+            desktops.append(Desktop(parent=app))
+        return desktops[0]
+
+    def keep_awake() -> None:
+        runs = something_runs(session, session.now())
+        if runs or desktops:
+            desktop().keep_awake(runs)
+
+    def clear() -> None:
+        for made in desktops:
+            made.clear()
+
+    window.called.connect(lambda ring: desktop().notify(ring.heading, ring.words, ring.grave))
+    window.doing.hushed.connect(clear)
+    window.beaten.connect(keep_awake)
 
     def keep() -> None:
         now = settings.load(folders.config)
         theme = look.choice if look.choice is not None else now.theme
         kept = replace(now, theme=theme, window=window.place(), recent=jobs.recent()[: settings.MOST_RECENT],
-                       next_key=window.next_key)  # fmt: skip
+                       next_key=window.pedal.key)  # fmt: skip
         if not settings.save(folders.config, kept):
             log.warning("the settings could not be kept in %s", folders.config)
         session.close_all()
         voice.hush()
-        desktop.close()
+        for made in desktops:
+            made.close()
 
     window.closing.connect(keep)
     return window, session

@@ -53,6 +53,7 @@ class AirPage(QWidget):
         self.logger_panel = logger_panel
         self.calendar = CalendarSection(look)
         self._build(look)
+        self.setFocusProxy(self.plot)
         self.night.said.connect(self._say_and_show)
         self.night.at_fault.connect(self.area.ensureWidgetVisible)
         self.calendar.go.clicked.connect(self.calendar_asked)

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from benchtool.session import calendars
-from benchtool.session.session import NotNow, Session
+from benchtool.session.session import Document, NotNow, Session
 from benchtool.sheets.calendar import LEAST, entries
 
 SUFFIX = ".ics"
@@ -40,15 +40,18 @@ class CalendarSave(QObject):
         dialog.setDefaultSuffix(SUFFIX[1:])
         dialog.selectFile(name)
         dialog.setModal(False)
-        dialog.fileSelected.connect(lambda chosen: self.write(Path(chosen)))
+        dialog.fileSelected.connect(lambda chosen: self.write(Path(chosen), document))
         dialog.finished.connect(self._done)
         self._dialog = dialog
         dialog.show()
 
-    def write(self, path: Path) -> None:
-        """Write the calendar file, and say how many entries it has or why there is none."""
+    def write(self, path: Path, document: Document | None = None) -> None:
+        """Write the calendar file of `document`, and say how many entries it has or why there is none.
+
+        The job in hand, which it else is of, may be another by the time its name is chosen.
+        """
         try:
-            count = calendars.write_calendar(self.session, path)
+            count = calendars.write_calendar(self.session, path, document=document)
         except (NotNow, calendars.SaveFault) as fault:
             self.said.emit(str(fault))
             return

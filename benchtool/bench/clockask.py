@@ -1,6 +1,6 @@
 """Asks the one question about the laptop's clock, and passes the answer on."""
 
-from functools import partial
+from functools import cached_property, partial
 
 from PySide6.QtCore import QObject, Signal
 
@@ -20,16 +20,24 @@ class ClockAsk(QObject):
 
     said = Signal(str)
     asking = Signal()
+    made = Signal(object)
 
     def __init__(self, look: Look, session: Session, pick: PickStrip) -> None:
         super().__init__()
         self.session, self.pick = session, pick
         self.watch = ClockWatch(session)
-        self.strip = FormStrip(look, "clock", "Set it", (("time", "What time is it really?", ""),))
-        self.strip.entered.connect(self._enter)
+        self.look_of = look
         self._asked: Question | None = None
         self._put_away = False
         pick.left.connect(self._left)
+
+    @cached_property
+    def strip(self) -> FormStrip:
+        """Asks for a time that is typed."""
+        strip = FormStrip(self.look_of, "clock", "Set it", (("time", "What time is it really?", ""),))
+        strip.entered.connect(self._enter)
+        self.made.emit(strip)
+        return strip
 
     def _left(self) -> None:
         if self.pick.asked_by(self):
@@ -42,8 +50,9 @@ class ClockAsk(QObject):
             if self._asked is not None:
                 self._asked = None
                 if self.pick.asks(self):
-                    self.pick.leave()
-                if not self.strip.isHidden():
+                    # Unasked it took no focus, so it gives none back: another field may be typed in.
+                    self.pick.leave() if self.pick.in_hand else self.pick.hide()
+                if "strip" in self.__dict__ and not self.strip.isHidden():
                     self.strip.leave()
         elif not busy and (question is not self._asked or not self._put_away):
             self.ask(question, by_itself=True)

@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 from datetime import timedelta
-from functools import partial
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtCore import QObject, Signal
 
 from benchtool.bench.clockask import ClockAsk
-from benchtool.bench.drying import Drying
 from benchtool.bench.look import Look
 from benchtool.bench.strips import AlarmStrip, FormStrip, PickStrip, Strip, WaiverStrip
 from benchtool.job import events as ev
@@ -19,6 +19,11 @@ from benchtool.session.readings import read_reading
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.numbers import shorten
 
+if TYPE_CHECKING:
+    from benchtool.bench.drying import Drying
+
+AStrip = TypeVar("AStrip", bound=Strip)
+
 SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
 LONGEST_LINE = 160
 """A line of an alarm is cut after so many characters: what calls must not fill the screen."""
@@ -29,52 +34,86 @@ class Doing(QObject):
 
     said = Signal(str)
     settled = Signal()
+    strip_made = Signal(object)
     hushed = Signal()
     """Whatever sounds or speaks may stop: it was heard, put off or silenced."""
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
         self.session = session
-        self.waiver = WaiverStrip(look)
-        self.pick = PickStrip(look, "pick")
-        self.reading = FormStrip(
-            look, "reading", "Log it",
-            (
-                ("air", "Air, °C", "21"), ("humidity", "Humidity, %", "50"),
-                ("surface", "Surface, °C, if measured", ""), ("speed", "Air speed, m/s, if known", ""),
-            ),
-        )  # fmt: skip
-        self.trial = FormStrip(
-            look, "trial", "It held",
-            (("note", "What was on the test strip, and how it was pulled", "two-part promoter, tape and fingernail"),),
-        )  # fmt: skip
-        self.drying = Drying(look, session)
-        self.clock = ClockAsk(look, session, self.pick)
-        self.alarm = AlarmStrip(look)
+        self.look = look
+        self._strips: list[Strip] = []
+        self._asked_at: object = None
         self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], str] | None = None
-        self.drying.said.connect(self.said)
+        self.pick = self._made(PickStrip(look, "pick"))
+        self.clock = ClockAsk(look, session, self.pick)
         self.clock.said.connect(self.said)
-        self.waiver.signed.connect(self._go_on)
-        self.reading.entered.connect(self._enter_reading)
-        self.trial.entered.connect(lambda: None if self._asked_at is None else self._enter_trial(held=True))
+        self.clock.made.connect(self._made)
+        self.alarm = AlarmStrip(look)
         self.alarm.heard.connect(self.heard)
         self.alarm.silence_asked.connect(self.silence)
-        for strip in self.strips:
-            strip.opened.connect(self._remember)
-            strip.left.connect(self.settled)
-        self._asked_at: object = None
         session.subscribe(self._follow)
+
+    # --- the strips, each made when it is first asked for ------------------------------------------
+
+    @cached_property
+    def waiver(self) -> WaiverStrip:
+        """Asks for a reason where a stop stands in the way."""
+        strip = self._made(WaiverStrip(self.look))
+        strip.signed.connect(self._go_on)
+        return strip
+
+    @cached_property
+    def reading(self) -> FormStrip:
+        """Asks for a reading of the air."""
+        fields = (
+            ("air", "Air, °C", "21"), ("humidity", "Humidity, %", "50"),
+            ("surface", "Surface, °C, if measured", ""), ("speed", "Air speed, m/s, if known", ""),
+        )  # fmt: skip
+        strip = self._made(FormStrip(self.look, "reading", "Log it", fields))
+        strip.entered.connect(self._enter_reading)
+        return strip
+
+    @cached_property
+    def trial(self) -> FormStrip:
+        """Asks what was on a test strip that held."""
+        note = ("note", "What was on the test strip, and how it was pulled", "two-part promoter, tape and fingernail")
+        strip = self._made(FormStrip(self.look, "trial", "It held", (note,)))
+        strip.entered.connect(lambda: None if self._asked_at is None else self._enter_trial(held=True))
+        return strip
+
+    @cached_property
+    def drying(self) -> "Drying":
+        """Asks for heat and for a film."""
+        from benchtool.bench.drying import Drying
+
+        drying = Drying(self.look, self.session)
+        drying.said.connect(self.said)
+        for strip in (drying.heat, drying.film):
+            self._made(strip)
+        return drying
+
+    def _made(self, strip: AStrip) -> AStrip:
+        strip.opened.connect(self._remember)
+        strip.left.connect(self.settled)
+        self._strips.append(strip)
+        self.strip_made.emit(strip)
+        return strip
 
     @property
     def strips(self) -> tuple[Strip, ...]:
-        """The strips that ask, one of them open at most."""
-        return (self.waiver, self.pick, self.reading, self.trial, self.drying.heat, self.drying.film,
-                self.clock.strip)  # fmt: skip
+        """The strips that were made; they ask, one of them open at most."""
+        return tuple(self._strips)
 
     @property
     def asking(self) -> bool:
         """Whether a question is open."""
         return any(not strip.isHidden() for strip in self.strips)
+
+    @property
+    def called_for(self) -> bool:
+        """Whether a question is open that the painter called for: the one on the clock comes by itself."""
+        return self.asking and not self.pick.asks(self.clock)
 
     def _place(self) -> object:
         return (self.session.current, self.session.piece_id, self.session.layer_id)
@@ -98,9 +137,16 @@ class Doing(QObject):
                 strip.hide()
         self._asked_at = self._pending = None
 
+    def put_away(self) -> None:
+        """Close whatever is asked, as its own button does: the painter does not answer it."""
+        for strip in self.strips:
+            if not strip.isHidden():
+                strip.leave()
+        self.leave_strips()
+
     def tick(self) -> None:
         """Keep an open question true: retell its countdown, or drop it when time has settled it."""
-        if self.waiver.isHidden() or self._pending is None:
+        if self._pending is None or self.waiver.isHidden():
             return
         found = self._pending[1]()
         if not found:

@@ -220,8 +220,13 @@ class Header(QWidget):
             self._name(document)
         for piece in document.state.pieces.values():
             chip, picked = self._chips[piece.id], piece.id == self.session.piece_id
-            if chip.waits(document.job, now) and picked == chip.isChecked() and chip.visibleRegion().isEmpty():
-                continue  # only its countdown has gone on, and nobody sees it
+            if chip.waits(document.job, now):
+                if picked == chip.isChecked() and chip.visibleRegion().isEmpty():
+                    continue  # only its countdown has gone on, and nobody sees it
+                due = chip.known[1]
+                words = f"Wait {clock_words((due - now).total_seconds())}" if due is not None else ""
+                chip.show_piece(piece.piece.name, words, hands=False, picked=picked)
+                continue
             step = next_step(document.state, piece, now)
             chip.show_piece(piece.piece.name, _short(step, now), hands=step.hands, picked=picked)
             chip.known = (document.job, step.due_at)

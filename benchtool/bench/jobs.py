@@ -58,13 +58,13 @@ class Jobs(QObject):
         if current is not None and (current.read_only or current.unsaved):
             answers.append(("Save a copy", self._save_copy))
         names = {d.path for d in self.session.documents}
-        answers += [(d.title, partial(self._go, d)) for d in self.session.documents if d is not current][:3]
+        answers += [(d.title, partial(self._go, d)) for d in self.session.documents if d is not current][:2]
         known = [Path(p) for p in self._recent if Path(p) not in names]
-        answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:3]
+        answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:2]
         answers.append(("New demo", self._open_demo))
-        answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
         if current is not None:
             answers.append((f"Close {current.title}", partial(self._close, current)))
+        answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
         self.window.doing.pick.ask("Which job?", answers)
 
     @contextmanager
@@ -98,10 +98,10 @@ class Jobs(QObject):
         with self._telling():
             self.session.open(version, look_only=why)
 
-    def copy_to(self, path: Path) -> None:
-        """Write the job in hand to another file, and go on with that one."""
+    def copy_to(self, path: Path, document: Document | None = None) -> None:
+        """Write a job (the one in hand) to another file, and go on with that one."""
         with self._telling():
-            self.session.save_copy(path)
+            self.session.save_copy(path, document)
             self.session.open(path)
 
     def _go(self, document: Document) -> None:
@@ -131,7 +131,8 @@ class Jobs(QObject):
         self._ask_for_file("Begin a job: where shall it be kept?", self._create)
 
     def _save_copy(self) -> None:
-        self._ask_for_file("Save a copy", self.copy_to)
+        asked_for = self.session.current  # another may be in hand by the time the file is chosen
+        self._ask_for_file("Save a copy", lambda path: self.copy_to(path, asked_for))
 
     def _ask_for_file(self, title: str, then: Callable[[Path], None], *, existing: bool = False) -> None:
         if self._dialog_open is not None:

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, TypeVar
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from benchtool.bench.helppage import HelpPage
 from benchtool.bench.look import Look
 from benchtool.session.session import Session
 
 if TYPE_CHECKING:
     from benchtool.bench.air import AirPage
+    from benchtool.bench.helppage import HelpPage
     from benchtool.bench.plan import PlanPage
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.sums import SumsPage
@@ -38,8 +38,10 @@ class Pages(QStackedWidget):
         self.addWidget(bench)
 
     @cached_property
-    def help(self) -> HelpPage:
+    def help(self) -> "HelpPage":
         """The page of all keys."""
+        from benchtool.bench.helppage import HelpPage
+
         page = HelpPage(self.look, self.next_key)
         page.key_chosen.connect(self.key_chosen)
         page.left.connect(self.left)

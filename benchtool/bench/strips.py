@@ -39,6 +39,11 @@ class Strip(QWidget):
         super().showEvent(event)
         self.opened.emit()
 
+    @property
+    def in_hand(self) -> bool:
+        """Whether the focus is in the strip."""
+        return self.window().focusWidget() in self.findChildren(QWidget)
+
     def leave(self) -> None:
         """Close the strip."""
         self.hide()
@@ -134,6 +139,7 @@ class PickStrip(Strip):
         self.question = Words(look, "strong", "ink")
         self.row.addWidget(self.question, 12)
         self._owner: object = None
+        self.unbidden = False
         self._buttons: list[BenchButton] = []
         self._leave = self.leave_button()
         self.row.addWidget(self._leave)
@@ -148,11 +154,11 @@ class PickStrip(Strip):
     ) -> None:
         """Ask; an answer closes the strip and does its act. The first nine answer to the digit keys.
 
-        `owner` is who asks, where it wants to know later. A question that comes `unbidden` takes no focus, and no
-        answer in its first second: a key that was on its way is no answer to it.
+        `owner` is who asks, where it wants to know later. A question that comes `unbidden` takes no focus, no digit
+        unless it is gone to, and no answer in its first second: a key that was on its way is no answer to it.
         """
         self.question.say(question)
-        self._owner = owner
+        self._owner, self.unbidden = owner, unbidden
         self.row.setStretchFactor(self.question, max(12, len(question) // 2))
         for button in self._buttons:
             self.row.removeWidget(button)
@@ -160,7 +166,7 @@ class PickStrip(Strip):
             button.deleteLater()
         self._buttons = []
         for i, (text, act) in enumerate(answers):
-            button = BenchButton(self.look, text, str(i + 1), name=f"{self.objectName()}-{i + 1}")
+            button = BenchButton(self.look, text, "" if unbidden else str(i + 1), name=f"{self.objectName()}-{i + 1}")
             button.clicked.connect(lambda _=False, a=act: self._answer(a))
             self.row.insertWidget(1 + i, button, max(5, len(text)))
             self._buttons.append(button)
@@ -182,6 +188,11 @@ class PickStrip(Strip):
     def asked_by(self, owner: object) -> bool:
         """Whether the newest question was of this one, answered or not."""
         return self._owner is owner
+
+    @property
+    def takes_digits(self) -> bool:
+        """Whether a digit key is an answer now."""
+        return not self.isHidden() and (not self.unbidden or self.in_hand)
 
     def answer(self, number: int) -> None:
         """Give the answer of this number, counted from 1; nothing where there is none."""

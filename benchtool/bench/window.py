@@ -1,7 +1,7 @@
 """The bench: the one window. It lays out the panes, hands keys to acts, and beats once a second."""
 
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
@@ -13,29 +13,22 @@ from PySide6.QtGui import (
     QResizeEvent,
     QShortcut,
 )
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QMainWindow, QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QMainWindow, QStackedWidget
 
-from benchtool.bench.acts import ActBar
-from benchtool.bench.controls import Rule
 from benchtool.bench.doing import Doing
-from benchtool.bench.farview import FarView
-from benchtool.bench.findings import FindingsPane
-from benchtool.bench.header import Header
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import Look
-from benchtool.bench.mix import MixPane
-from benchtool.bench.nextkey import SCAN, USUAL_KEY, key_of, usable
-from benchtool.bench.pages import Pages
+from benchtool.bench.near import NearView
+from benchtool.bench.nextkey import USUAL_KEY
+from benchtool.bench.pedal import PedalKey
 from benchtool.bench.sound import Voice
-from benchtool.bench.stack import StackPane
-from benchtool.bench.statusline import StatusLine
-from benchtool.bench.watch import WatchPane
 from benchtool.job.events import Face
-from benchtool.session.handsfree import Pedal
+from benchtool.session.handsfree import unseen
 from benchtool.session.session import NotNow, Session
 
 if TYPE_CHECKING:
     from benchtool.bench.air import AirPage
+    from benchtool.bench.farview import FarView
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.sums import SumsPage
     from benchtool.session.loggerkeeper import LoggerKeeper
@@ -71,19 +64,20 @@ class BenchWindow(QMainWindow):
         self.setWindowTitle("Bench")
         self.setMinimumSize(800, 440)
         self.doing = Doing(look, session)
-        self.header = Header(look, session)
-        self.stack = StackPane(look, session)
-        self.mix = MixPane(look, session)
-        self.watch = WatchPane(look, session)
-        self.findings = FindingsPane(look, session)
-        self.acts = ActBar(look, session)
-        self.far = FarView(look, session)
-        self.status = StatusLine(look, session)
+        self.near = near = NearView(look, session, self.doing, self.logger)
+        self.header, self.status, self.acts, self.pages, self.bench = (
+            near.header, near.status, near.acts, near.pages, near.bench
+        )  # fmt: skip
+        self.stack, self.mix, self.watch, self.findings = near.panes
+        self.views = QStackedWidget()
+        self.views.addWidget(near)
+        self.setCentralWidget(self.views)
         self._stop_listening = session.subscribe(self.refresh)
         self._leave_anyway = self._left = False
         self.installEventFilter(self)
-        self.pedal, self.next_key = Pedal(session), USUAL_KEY
-        self._lay_out()
+        self.pedal = PedalKey(
+            self, session, lambda: self.in_far_view or self.pages.on_bench, lambda: self.doing.called_for
+        )
         self._connect()
         self.take_next_key(USUAL_KEY)
         self.beat = QTimer(self)
@@ -92,42 +86,7 @@ class BenchWindow(QMainWindow):
         self.beat.setSingleShot(True)
         self.beat.timeout.connect(self._on_beat)
 
-    # --- layout ------------------------------------------------------------------------------------
-
-    def _lay_out(self) -> None:
-        right = QVBoxLayout()
-        right.setSpacing(0)
-        right.addWidget(self.watch, 6)
-        right.addWidget(Rule(self.look, upright=False))
-        right.addWidget(self.findings, 5)
-        bench = QWidget()
-        across = QHBoxLayout(bench)
-        across.setContentsMargins(0, 0, 0, 0)
-        across.setSpacing(0)
-        across.addWidget(self.stack, 10)
-        across.addWidget(Rule(self.look, upright=True))
-        across.addWidget(self.mix, 10)
-        across.addWidget(Rule(self.look, upright=True))
-        across.addLayout(right, 10)
-        for pane in (self.stack, self.mix, self.watch, self.findings):
-            pane.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
-        self.bench, self.pages = bench, Pages(self.look, self.session, bench, self.logger)
-        near = QWidget()
-        column = QVBoxLayout(near)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.header)
-        column.addWidget(self.pages, 1)
-        for strip in self.doing.strips:
-            column.addWidget(strip)
-        column.addWidget(self.status)
-        column.addWidget(self.acts)
-        self.near = near
-        self.doing.alarm.setParent(near)  # over the header, in no layout: nothing moves under a hand when it comes
-        self.views = QStackedWidget()
-        self.views.addWidget(near)
-        self.views.addWidget(self.far)
-        self.setCentralWidget(self.views)
+    # --- what is connected to what --------------------------------------------------------------------
 
     def _connect(self) -> None:
         self._shortcuts: list[QShortcut] = []
@@ -137,52 +96,41 @@ class BenchWindow(QMainWindow):
         for digit in range(1, 10):
             self._shortcut(str(digit), partial(self._pick_piece, digit))
         self._shortcut("Esc", self._escape)
-        self._next = QShortcut(self)
-        self._next.setAutoRepeat(False)  # a foot that rests on the pedal presses once
-        self._next.activated.connect(self.press_next)
+        self.pedal.answered.connect(self._answer_pedal)
+        self.pedal.heard.connect(self.doing.hushed)
         self.pages.left.connect(self._left_page)
         self.pages.said.connect(self.say)
         self.pages.make_asked.connect(self._make)
         self.pages.calendar_asked.connect(lambda: self.do("calendar"))
         self.pages.key_chosen.connect(self.take_next_key)
         for pages in (self.pages, self.views):
-            pages.currentChanged.connect(lambda _: self._next.setEnabled(self._hands_free()))
+            pages.currentChanged.connect(lambda _: self.pedal.settle())
         self.acts.asked.connect(self.do)
         self.mix.said.connect(self.say)
         self.doing.said.connect(self.say)
         self.doing.settled.connect(self._settled)
         self.doing.hushed.connect(self._hush)
         self.doing.clock.asking.connect(self._come_near)
-        self.far.left.connect(self.toggle_far)
         self.header.job_asked.connect(lambda: self.do("job"))
         self.header.piece_asked.connect(lambda: self.do("piece"))
         self.header.air_asked.connect(lambda: self.do("air"))
         self.stack.plan_asked.connect(lambda what: self.do("edit" if what == "piece" else what))
         self.look.changed.connect(self._relook)
 
-    def _hands_free(self) -> bool:
-        """Whether the hands-free key works: on the other pages it keeps what it does there, such as to scroll."""
-        return self.views.currentWidget() is self.far or self.pages.on_bench
-
     def take_next_key(self, portable: str) -> None:
         """Take this key as the hands-free one, or the usual one where it can't be used."""
-        self.next_key = self.far.next_key = self.pages.next_key = usable(portable)
-        scan = self.next_key.startswith(SCAN)
-        self._next.setKey(QKeySequence() if scan else QKeySequence(self.next_key))
+        self.pedal.take(portable)
+        self.pages.next_key = self.pedal.key
+        if "far" in self.__dict__:
+            self.far.next_key = self.pedal.key
 
-    def press_next(self) -> None:
-        """Do what the hands-free key does, and answer in words."""
-        calling = self.session.alarms.calling(self.session.now())
-        words = self.pedal.press(self.session.now())
-        if calling and not self.session.alarms.calling(self.session.now()):
-            self.doing.hushed.emit()
-        if words:
-            self.say(words)
-            self.far.say(words)
-            if self.session.alarms.quiet_until(self.session.now()) is None:
-                self.voice.say(words)
-            self.doing.show_calls()
-            self.refresh()
+    def _answer_pedal(self, words: str) -> None:
+        self.say(words)
+        now = self.session.now()
+        if self.session.alarms.quiet_until(now) is None and not unseen(self.session, now):
+            self.voice.say(words)  # not over a call that only began to sound
+        self.doing.show_calls()
+        self.refresh()
 
     def _shortcut(self, keys: str, run: Callable[[], None]) -> None:
         shortcut = QShortcut(QKeySequence(keys), self)
@@ -191,6 +139,22 @@ class BenchWindow(QMainWindow):
 
     def _hush(self) -> None:
         self.voice.hush()
+
+    @cached_property
+    def far(self) -> "FarView":
+        """The far view, made when it is first asked for."""
+        from benchtool.bench.farview import FarView
+
+        far = FarView(self.look, self.session)
+        far.next_key = self.pedal.key
+        far.left.connect(self.toggle_far)
+        self.views.addWidget(far)
+        return far
+
+    @property
+    def in_far_view(self) -> bool:
+        """Whether the far view is seen."""
+        return self.views.currentWidget() is not self.near
 
     def logger(self) -> "LoggerKeeper":
         """Give what follows the logger's file; from then on it is looked at with each beat."""
@@ -222,7 +186,7 @@ class BenchWindow(QMainWindow):
         }  # fmt: skip
         if what not in ("heard", "far", "copy", "theme", "up", "down"):
             self.doing.leave_strips()
-        if what in PAGES and self.views.currentWidget() is self.far:
+        if what in PAGES and self.in_far_view:
             self.toggle_far()
         if what in ("start", "done", "mix", "undo", "redo", "weigh", "can"):
             self.show_bench()
@@ -235,8 +199,10 @@ class BenchWindow(QMainWindow):
         self.refresh()
 
     def say(self, text: str) -> None:
-        """Say something in the line above the act bar."""
+        """Say something in the line above the act bar, and in large words where only the far view is seen."""
         self.status.say(text)
+        if self.in_far_view:
+            self.far.say(text)
 
     def _mix(self) -> None:
         if self.session.layer is None:
@@ -279,7 +245,7 @@ class BenchWindow(QMainWindow):
 
     def toggle_far(self) -> None:
         """Go to the far view, or back."""
-        far = self.views.currentWidget() is self.far
+        far = self.in_far_view
         self.views.setCurrentWidget(self.near if far else self.far)
         if far:
             self.setWindowState(self.windowState() & ~Qt.WindowState.WindowFullScreen)
@@ -289,14 +255,14 @@ class BenchWindow(QMainWindow):
         self.refresh()
 
     def _come_near(self) -> None:
-        if self.views.currentWidget() is self.far:
+        if self.in_far_view:
             self.toggle_far()  # a question must not wait unseen
 
     def _escape(self) -> None:
-        if self.views.currentWidget() is self.far:
+        if self.in_far_view:
             self.toggle_far()
             return
-        self.doing.leave_strips()
+        self.doing.put_away()
         self.mix.leave_part()
         self.show_bench()
         self.bench.setFocus()
@@ -304,7 +270,7 @@ class BenchWindow(QMainWindow):
     def _settled(self) -> None:
         if self.doing.asking:
             return  # one answer led to the next question, which has the focus now
-        self.bench.setFocus()
+        (self.pages.currentWidget() or self.bench).setFocus()
         self.refresh()
 
     def _copy(self) -> None:
@@ -314,7 +280,7 @@ class BenchWindow(QMainWindow):
             self.say("The state of the job is copied as text.")
 
     def _pick_piece(self, number: int) -> None:
-        if not self.doing.pick.isHidden():
+        if self.doing.pick.takes_digits:
             self.doing.pick.answer(number)
             return
         document = self.session.current
@@ -325,6 +291,8 @@ class BenchWindow(QMainWindow):
 
     def _move_layer(self, step: int) -> None:
         piece, layer = self.session.piece, self.session.layer
+        if self.in_far_view or not self.pages.on_bench:
+            return  # what is in hand must not change unseen
         if piece is None or layer is None or isinstance(self.focusWidget(), QLineEdit):
             return
         drawn_down = piece.piece.face is Face.BEHIND_CLEAR
@@ -337,41 +305,32 @@ class BenchWindow(QMainWindow):
     def refresh(self) -> None:
         """Draw everything as it stands now."""
         now = self.session.now()
-        if self.views.currentWidget() is self.far:
+        if self.in_far_view:
             self.far.refresh(now)
             return
-        self.header.refresh(now)
-        if self.pages.on_bench:
-            for pane in (self.stack, self.mix, self.watch, self.findings):
-                pane.refresh(now)
-        else:
-            self.pages.refresh(now)
-        self.acts.refresh()
-        self.status.refresh()
-        self._place_alarm()
-
-    def _place_alarm(self) -> None:
-        alarm = self.doing.alarm
-        if not alarm.isHidden():
-            alarm.setGeometry(0, 0, self.near.width(), max(self.header.height(), alarm.sizeHint().height()))
-            alarm.raise_()
+        self.near.refresh(now)
 
     def _on_beat(self) -> None:
         self._arm()  # first of all: whatever goes wrong below, the next second comes
-        self.doing.clock.look(busy=self.doing.asking)
-        if self._keeper is not None:
-            for words in self._keeper.look(self.session.now()):
-                self.say(words)
-        ring = self.session.tick()
-        if ring is not None:
-            self.voice.ring(ring)
-            if self.voice.missing:
-                self.say(self.voice.missing)
-            self.called.emit(ring)
+        try:
+            self.doing.clock.look(busy=self.doing.asking)
+            if self._keeper is not None:
+                for words in self._keeper.look(self.session.now()):
+                    self.status.say(words)
+        finally:
+            self._call_out()  # whatever went wrong above, what calls is heard
         self.doing.show_calls()
         self.doing.tick()
         self.refresh()
         self.beaten.emit()
+
+    def _call_out(self) -> None:
+        ring = self.session.tick()
+        if ring is not None:
+            self.voice.ring(ring)
+            if self.voice.missing:
+                self.status.say(self.voice.missing)
+            self.called.emit(ring)
 
     def _arm(self) -> None:
         # The next beat falls just past a whole second of the session's own time, so that a countdown
@@ -403,9 +362,7 @@ class BenchWindow(QMainWindow):
         self.refresh()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if self.next_key.startswith(SCAN) and key_of(event) == self.next_key and self._hands_free():
-            if not event.isAutoRepeat():
-                self.press_next()
+        if self.pedal.takes(event):
             event.accept()
             return
         # Enter that nobody else wanted does what the button in the mix pane says it does.
@@ -420,7 +377,6 @@ class BenchWindow(QMainWindow):
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.look.fit(event.size().width(), event.size().height())
         super().resizeEvent(event)
-        self._place_alarm()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if self.pages.planning and not self._leave_anyway:
@@ -438,6 +394,7 @@ class BenchWindow(QMainWindow):
         self.beat.stop()
         if not self._left:
             self._left = True
+            self._come_near()  # else the next start would fill the screen with the near view
             self._stop_listening()
             self.closing.emit()
         super().closeEvent(event)
@@ -447,7 +404,7 @@ class BenchWindow(QMainWindow):
             self._leave_anyway = True
             self.close()
 
-        if self.views.currentWidget() is self.far:
+        if self.in_far_view:
             self.toggle_far()
         self.doing.pick.ask(question, [instead, (f"Leave, lose what is {loss}", leave)])
 

@@ -27,7 +27,7 @@ from benchtool.trade.air import (
     vapour_Pa,
 )
 from benchtool.trade.pace import Kind, Model, needed_s, pace_of_wait, why_words
-from benchtool.trade.paceintegral import FAR_S, Course, Integral, age_words, usual_air, warmed
+from benchtool.trade.paceintegral import FAR_S, HOLD_S, Course, Integral, age_words, usual_air, warmed
 from benchtool.trade.paceintegral import USUAL_PERCENT as USUAL_PERCENT
 from benchtool.trade.windows import FOR_GOOD
 
@@ -46,6 +46,8 @@ class AirHistory:
         self._end_of_time_s = (FOR_GOOD - created).total_seconds()
         self._course = Course()
         self._expected: list[tuple[float, Air]] = []
+        self._plan: list[tuple[float, Air]] = []  # the steps of the newest course
+        self._resumed: tuple[float, Air] | None = None  # the step at which it counts again, still to come
         self._integrals: dict[tuple[Model, Kind, bool, float | None], Integral] = {}
 
     # --- taking in -----------------------------------------------------------------------------------
@@ -53,8 +55,29 @@ class AirHistory:
     def read(self, reading: ReadingTaken) -> None:
         """Take a reading. One that no air can be is passed over: the last good one holds."""
         air = air_read(reading)
-        if air is not None:
-            self._course.append(self.seconds(reading.at), air)
+        if air is None:
+            return
+        at_s, newest_s = self.seconds(reading.at), self._course.last_read_s
+        self._course.append(at_s, air)
+        if self._plan and (newest_s is None or at_s >= newest_s):
+            self._resume_after(at_s)
+
+    def _resume_after(self, read_s: float) -> None:
+        """Let the step of the course in force count again once the newest reading is old.
+
+        A room is still warm just after its heater went off: one reading of then says nothing of the whole night.
+        """
+        steps = self._expected
+        if self._resumed is not None and self._resumed[0] > read_s:
+            steps = [step for step in steps if step is not self._resumed]
+        again_s, self._resumed = read_s + HOLD_S, None
+        begun = [step for step in self._plan if step[0] <= read_s]
+        if begun and not any(read_s < t <= again_s for t, _ in self._plan):
+            self._resumed = (again_s, begun[-1][1])
+            steps = sorted([*steps, self._resumed], key=lambda step: step[0])
+        if steps is not self._expected:
+            self._expected = steps
+            self._course.expect(steps)
 
     def expect(self, course: CourseExpected) -> None:
         """Take what is expected from the event's own instant on; what was expected until then stays.
@@ -67,7 +90,8 @@ class AirHistory:
         ahead = [(t, air) for t, p in steps if t > at_s and (air := air_expected(p, now)) is not None]
         begun = [(t, air) for t, p in steps if t <= at_s and (air := air_expected(p, now)) is not None][-1:]
         begun = [(at_s, air) for t, air in begun if age_s is None or at_s - age_s <= t]
-        self._expected = [*(step for step in self._expected if step[0] < at_s), *begun, *ahead]
+        self._plan, self._resumed = [*begun, *ahead], None
+        self._expected = [*(step for step in self._expected if step[0] < at_s), *self._plan]
         self._course.expect(self._expected)
 
     # --- asking --------------------------------------------------------------------------------------
@@ -111,21 +135,23 @@ class AirHistory:
         self, start: datetime, wait: timedelta, card: Card, time: CardTime, on: OnPiece = BARE
     ) -> "Ending | None":
         """Give the same with its progress and its reasons; None where it is simply `start + wait`."""
-        waits, start_s = time.kind is Kind.WAIT, self.seconds(start)
         on = BARE if time.in_cup else on
+        pacing, first_s = card.pacing(time), self._first_s()
+        if (pacing is None or first_s is None) and not on.heat.stretches and not card.films:
+            return None  # as nearly always, and it is asked each second
+        waits, start_s = time.kind is Kind.WAIT, self.seconds(start)
         factor = film_factor(card.films, on.film_um) if waits else 1.0
         takes_s = wait.total_seconds() * factor
         by_card = start + wait
         by = by_card if factor == 1 else start + timedelta(seconds=takes_s) if takes_s <= FAR_S else FOR_GOOD
-        pacing, first_s = card.pacing(time), self._first_s()
         model = pace_model(pacing) if pacing is not None else None
         told = Told(model, time, card, on, factor)
-        heat = [h for h in on.heat.stretches if (h.ended_at is None or h.ended_at > start) and h.started_at < by]
+        heat = [h for h in on.heat.stretches if h.ended_at is None or h.ended_at > start]
         # until the air is known the time goes by the card, and what was over by then stays over
         plain = self._progress(told, None, start_s, takes_s, heat)
         over_s = self.seconds(by) if not plain.hot else _or_far(plain.due_s())
         if model is None or first_s is None or over_s <= first_s:
-            if factor == 1 and not heat:
+            if factor == 1 and not any(h.started_at < by for h in heat):
                 return None
             at = by if not plain.hot else self._heated_end(plain, told, wait, by)
             return Ending(at, by_card, self, plain, told)

@@ -212,6 +212,8 @@ class Card(Record, frozen=True, kw_only=True):
         What is said of this time goes before what is said of all. A second stand time, and the end of a flash, go as
         the first stand and the flash do; a table is of the one time it is written for, and no cup dries.
         """
+        if not self.paces:
+            return None
         own = self.paces.get(time)
         if own is not None:
             return own

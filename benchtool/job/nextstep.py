@@ -182,7 +182,8 @@ def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
         return NextStep(act=Act.MIX, words=f"Mix {name}", layer=layer.id, coat=n)
     cup = cup_step(card, mix, now)
     if cup.act is CupAct.WAIT:
-        return NextStep(act=Act.WAIT, words=cup.words, layer=layer.id, coat=n, due_at=cup.until)
+        comes = cup.until if cup.until is not None and cup.until < FOR_GOOD else None
+        return NextStep(act=Act.WAIT, words=cup.words, layer=layer.id, coat=n, due_at=comes)
     if cup.act is not CupAct.READY and not layer.started:
         short = {CupAct.POUR: f"Pour {cup.part}", CupAct.MEND: "Mend the mix", CupAct.STIR: "Stir it"}.get(cup.act, "")
         return NextStep(act=Act.MIX, words=cup.words, short=short, layer=layer.id, coat=n)

@@ -180,13 +180,21 @@ def last_act(job: Job, *, corrections: bool = True) -> tuple[Event, ...]:
 
 
 def last_undo(job: Job) -> Withdrawn | None:
-    """Give the undo that a redo would take back: the newest event but for a logger's, if it is one that stands."""
+    """Give the undo that a redo would take back: the newest event but for a logger's, if it is one that stands.
+
+    Readings of a logger that were taken out are passed over once others came: both would tell of the same air.
+    """
     gone = withdrawn_ids(job.events)
+    logged = {e.id for e in job.events if is_logged(e)}
+    read_since = False
     for event in reversed(job.events):
-        if event.id in gone or is_logged(event):
+        if event.id in gone or event.id in logged:
+            read_since = read_since or event.id not in gone
             continue
         if not isinstance(event, Withdrawn):
             return None
+        if read_since and logged.issuperset(event.events):
+            continue
         undoes_an_undo = any(e.id in event.events and isinstance(e, Withdrawn) for e in job.events)
         if not undoes_an_undo:
             return event

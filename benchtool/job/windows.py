@@ -1,7 +1,7 @@
 """The windows of a job: built once from the state, then asked about any moment."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from benchtool.job.airhistory import Ending
@@ -259,7 +259,8 @@ def _with_deadline(
         return span
     start = span.started_at
     ending = _ending(holder, start, wait, card, time, coat)
-    return replace(span, closes_at=start + wait if ending is None else ending.at, closes_by=ending)
+    closes_at = start + wait if ending is None else ending.at
+    return Span(start, span.opens_at, closes_at, span.opens_by, ending)
 
 
 def stand_span(card: Card, mix: Mix) -> tuple[Span, str] | None:

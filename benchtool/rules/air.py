@@ -6,11 +6,12 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from benchtool.job.airhistory import air_read, odd_words
-from benchtool.job.cards import AirRange, Card
+from benchtool.job.cards import AirRange, Card, CardTime
 from benchtool.job.state import LayerState, PieceState
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
 from benchtool.trade.air import MARGIN_K, Air, blush_words, dew_forecast, keeps_margin, margin_K
 from benchtool.trade.numbers import clock_words, figure, span_words
+from benchtool.trade.windows import FOR_GOOD
 
 FAMILY = Family("air")
 
@@ -149,30 +150,64 @@ def _outside(allowed: AirRange, air: Air) -> str:
     source=_DEW,
 )
 def falling(facts: Facts) -> Iterator[Finding]:
-    """By the trend of the last hour the surface comes to the dew point before the next coat would have flashed."""
+    """As the air goes or is expected, the surface comes to the dew point before the next coat would be dry."""
     readings = _readings(facts)
     now = _at(readings, facts.now)
     if now is None or _wet(now[1]):
         return
-    first, last = (bisect_right(readings, at, key=lambda r: r[0]) for at in (facts.now - TREND, facts.now))
-    points = [((at - facts.now).total_seconds(), air) for at, air in readings[first:last]]
-    ahead = dew_forecast(_surface_of(points), FARTHEST.total_seconds())
-    if ahead is None or ahead.now or ahead.change_K_h >= 0:
+    comes = _comes_near(facts, readings)
+    if comes is None:
         return
+    how, near_at = comes
     for piece, layer, card in _next(facts):
-        dries = max(card.flash or timedelta(0), card.recoat_opens or timedelta(0))
-        if ahead.at_s > dries.total_seconds():
+        dry_at = _dry_at(facts.now, layer, card)
+        if near_at > dry_at:
             continue
+        dries = (
+            f"needs {span_words((dry_at - facts.now).total_seconds())} to dry" if dry_at < FOR_GOOD else "does not dry"
+        )
         yield Finding(
             rule="air.falling",
             severity=Severity.CAUTION,
             piece=piece.id,
             layer=layer.id,
-            message=f"As the air goes, the surface is within {MARGIN_K:g} °C of the dew point in "
-            f"{clock_words(max(0.0, ahead.at_s))}, and a coat now needs {span_words(dries.total_seconds())} to dry.",
+            message=f"{how}, the surface is within {MARGIN_K:g} °C of the dew point in "
+            f"{clock_words(max(0.0, (near_at - facts.now).total_seconds()))}, and a coat now {dries}.",
             remedy="Keep the shop warm until it is dry, or spray when the air has turned.",
             key=key("air.falling", layer.id, len(layer.coats) + 1),
         )
+
+
+def _dry_at(now: datetime, layer: LayerState, card: Card) -> datetime:
+    """When a coat of now would be dry, in the air as it is and is expected."""
+    waits = ((card.flash, CardTime.FLASH), (card.recoat_opens, CardTime.RECOAT_OPENS))
+    return max((layer.ends(now, wait, card, time) for wait, time in waits if wait is not None), default=now)
+
+
+def _comes_near(facts: Facts, readings: list[_Read]) -> tuple[str, datetime] | None:
+    """Say how and when the surface comes too near to the dew point; None where it does not, or already is.
+
+    The trend of the last hour speaks until the first step that is expected; at a step the piece is as the colder of
+    the air before and after.
+    """
+    expected = facts.settled("air expected", lambda: facts.state.air.expected)
+    ahead, before = [step for step in expected if step[0] > facts.now], facts.state.air.at(facts.now)
+    first, last = (bisect_right(readings, at, key=lambda r: r[0]) for at in (facts.now - TREND, facts.now))
+    points = [((at - facts.now).total_seconds(), air) for at, air in readings[first:last]]
+    far = min((FARTHEST, *(at - facts.now for at, _ in ahead[:1]))).total_seconds()
+    begun = bool(points) and before != points[-1][1]  # an expected step came after the last reading
+    trend = dew_forecast(_surface_of(points), far) if not begun else None
+    if trend is not None and not trend.now and trend.change_K_h < 0:
+        return "As the air goes", facts.now + timedelta(seconds=trend.at_s)
+    if trend is not None and trend.now:
+        return None
+    steps = [(facts.now, before), *ahead] if begun and before is not None else ahead
+    for at, then in steps:
+        colder = then.air_degC if before is None else min(before.air_degC, then.air_degC)
+        if not keeps_margin(colder - then.dew_point_degC):
+            return "As the air is expected", at
+        before = then
+    return None
 
 
 def _surface_of(points: list[tuple[float, Air]]) -> list[tuple[float, Air]]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from functools import partial
 from typing import NamedTuple
 
 from benchtool.job.cards import Card, CardTime
@@ -197,7 +198,7 @@ def _reduced_early(card: Card, mix: Mix) -> str | None:
 def pot_life(facts: Facts) -> Iterator[Finding]:
     """The cup is past its pot life, too near it for the coats left, or was sprayed past it."""
     for layer, card, mix, first, missing in _cups(facts):
-        span = pot_life_span(card, mix)
+        span = facts.settled(f"pot life of {mix.id}", partial(pot_life_span, card, mix))
         if span is None or span.closes_at is None:
             continue
         if facts.now >= span.closes_at:
@@ -255,7 +256,7 @@ def _stood_at(card: Card, mix: Mix, missing: Stirred | None, now: datetime, *, u
 
     A cup that is `used` unreduced will not be reduced any more.
     """
-    running = stand_span(card, mix)
+    running = stand_span(card, mix) if mix.stirred else None
     ready = max(now, running[0].opens_at) if running is not None else now
     if missing is not None:
         time = CardTime.STAND_REDUCED if missing is Stirred.REDUCED else CardTime.STAND

@@ -17,8 +17,8 @@ _NOT_IN_NAMES = frozenset('<>:"/\\|?*')
 _HEAD = 512
 
 
-def write_calendar(session: Session, path: Path, *, least: timedelta = LEAST) -> int:
-    """Write the windows of the job in hand that end `least` or more from now into the file at `path`.
+def write_calendar(session: Session, path: Path, *, document: Document | None = None, least: timedelta = LEAST) -> int:
+    """Write the windows of `document`, else of the job in hand, that end `least` or more from now into a file.
 
     Gives how many entries there are.
 
@@ -26,7 +26,7 @@ def write_calendar(session: Session, path: Path, *, least: timedelta = LEAST) ->
         NotNow: no job is open, or nothing in it runs that long.
         SaveFault: the file can't be written, or holds something else; it is as it was.
     """
-    document, now = session.current, session.now()
+    document, now = document or session.current, session.now()
     if document is None:
         raise NotNow("No job is open. Open one, then write its calendar.")
     text = calendar_text(document.job, document.state, now, title=document.title, least=least)

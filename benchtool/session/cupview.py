@@ -13,7 +13,6 @@ from benchtool.job.state import LayerState, Mix, State
 from benchtool.rules.finding import Tables
 from benchtool.session import acts
 from benchtool.session.airtimes import times_in_air
-from benchtool.session.mending import mending
 from benchtool.session.owned import begun_cup, cup_for, left_mL, lot_words, money, no_room_words, prices_per_mL, shop_of
 from benchtool.session.scaleview import mark, on_scale, plan_notes, pour_on_scale, volume_tools
 from benchtool.session.session import Session
@@ -181,7 +180,11 @@ def cup_view(session: Session, state: State, layer: LayerState, mix: Mix, step: 
     shop, card = shop_of(session), mix.card or state.card_of(layer)
     notes: list[tuple[str, str]] = []
     part_name, amount = (step.part, step.amount_mL) if step.act in (CupAct.POUR, CupAct.MEND) else ("", 0.0)
-    mend = mending(session, mix, card, step) if step.act is CupAct.MEND and card is not None else None
+    mend = None
+    if step.act is CupAct.MEND and card is not None:
+        from benchtool.session.mending import mending  # what mends a cup is loaded when one was poured wrong
+
+        mend = mending(session, mix, card, step)
     if mend is not None:
         part_name, amount = mend.part, mend.add_mL
         notes += mend.notes

@@ -1,5 +1,6 @@
 """One open job: its record, the state folded from it, and how its file stands."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -10,7 +11,15 @@ from benchtool.job.state import State, fold, grow
 from benchtool.job.windows import Window, all_windows
 from benchtool.rules.engine import Review
 from benchtool.rules.finding import Finding, Tables
+from benchtool.store import jobfile
 from benchtool.store.lock import Lock
+
+Draft = Callable[..., ev.Event]
+"""An event still without its id and time: `partial(ev.CoatDone, layer="l1")`."""
+
+
+class NotNow(Exception):
+    """The act can't be done; the message says why and what to do."""
 
 
 @dataclass(eq=False)
@@ -62,6 +71,19 @@ class Document:
         self.windows = all_windows(self.state)
         self._review = self._found = None
 
+    def read_again(self) -> bool:
+        """Follow the file of a read-only job, which somebody else may be writing; says whether it changed."""
+        stamp = stamp_of(self.path)
+        before, self.stamp = self.stamp, stamp
+        if stamp is None or before in (None, stamp):
+            return False
+        try:
+            self.become(jobfile.load(self.path).job)
+        except jobfile.JobFileFault:
+            self.stamp = before  # half-way through a change: look again at the next beat
+            return False
+        return True
+
     def findings(self, now: datetime, tables: Tables) -> tuple[Finding, ...]:
         """Give the findings at `now`, worked out once for a moment."""
         if self._review is None:
@@ -76,3 +98,11 @@ def _added(before: Job, after: Job) -> tuple[ev.Event, ...] | None:
     new = after.events[len(before.events) :]
     same = after.events[: len(before.events)] == before.events and after.created == before.created
     return None if not same or any(isinstance(e, ev.Withdrawn | ev.Corrected | ev.ClockAnswered) for e in new) else new
+
+
+def stamp_of(path: Path) -> int | None:
+    """Say when a file was last written (ns); None where it can't be told."""
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return None

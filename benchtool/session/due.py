@@ -70,7 +70,7 @@ class Due:
     def words(self) -> str:
         """What the window asks for, without the time that stands beside it, and what the air does to that time."""
         words, why = self.window.words_beside(self.now), self.window.why(self.now)
-        return f"{words}; {why}" if why else words
+        return f"{words}; {why[:1].lower()}{why[1:]}" if why else words
 
     @property
     def numerals(self) -> str:

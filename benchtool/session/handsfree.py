@@ -72,6 +72,13 @@ def next_act(session: Session, now: datetime) -> HandsFree:
     return mine
 
 
+def unseen(session: Session, now: datetime) -> bool:
+    """Whether something calls that only began to: it is still sounding, and nobody can have seen it."""
+    up, summary = session.alarms.up(), session.alarms.summary
+    begun = [alarm.since for alarm in up] + ([summary.at] if summary is not None else [])
+    return any(timedelta(0) <= now - at < SEEN for at in begun)
+
+
 class Pedal:
     """The key itself: it lets no bounce through and answers every press in words."""
 

@@ -14,7 +14,6 @@ from benchtool.job.record import (
     last_act,
     last_undo,
     next_number,
-    standing,
     with_events,
 )
 from benchtool.job.state import LayerState, PieceState, fold
@@ -24,9 +23,9 @@ from benchtool.rules.engine import findings, in_the_way, rule_of
 from benchtool.rules.finding import Finding, Severity, Tables
 from benchtool.session.alarms import AlarmBoard, Ring
 from benchtool.session.clock import Clock
-from benchtool.session.document import Document
+from benchtool.session.document import Document, Draft, NotNow, stamp_of
 from benchtool.session.library import CardLibrary
-from benchtool.session.sharedair import is_air, twin_undo, twins
+from benchtool.session.sharedair import is_air, moving, twin_undo, twins
 from benchtool.store import jobfile
 from benchtool.store.lock import Lock, acquire
 from benchtool.trade.quantities import Measures
@@ -38,13 +37,6 @@ __all__ = ["Document", "Draft", "NotNow", "Session"]
 
 RETRY = timedelta(seconds=15)
 """How often a save that failed is tried again by itself."""
-
-Draft = Callable[..., ev.Event]
-"""An event still without its id and time: `partial(ev.CoatDone, layer="l1")`."""
-
-
-class NotNow(Exception):
-    """The act can't be done; the message says why and what to do."""
 
 
 class Session:
@@ -95,10 +87,10 @@ class Session:
                 self.pick_document(document)
                 return document
         opened = jobfile.load(path)
-        stamp = _stamp_of(real)
+        stamp = stamp_of(real)
         got = None if look_only else acquire(real, self.now())
         lock = got if isinstance(got, Lock) else None
-        if lock is not None and _stamp_of(real) != stamp:  # somebody saved between the reading and the lock
+        if lock is not None and stamp_of(real) != stamp:  # somebody saved between the reading and the lock
             try:
                 opened = jobfile.load(path)
             except BaseException:
@@ -258,8 +250,9 @@ class Session:
         Raises:
             NotNow: no job is open, or the one in hand is read-only.
         """
+        document = self.writable()
         made = self.apply(*drafts)
-        for other in self._sharing(made):
+        for other in self._sharing(document, made):
             self.apply_to(other, *drafts)
         return made
 
@@ -293,8 +286,8 @@ class Session:
         if not act:
             raise NotNow("There is nothing to undo.")
         self.apply(partial(ev.Withdrawn, events=tuple(e.id for e in act)))
-        for other in self._sharing(act):
-            same = twins(other.job, act)
+        for other in self._sharing(document, act):
+            same = twins(other.job, document.job, act)
             if same:
                 self.apply_to(other, partial(ev.Withdrawn, events=same))
         return act
@@ -311,33 +304,40 @@ class Session:
             raise NotNow("There is nothing to redo.")
         act = tuple(e for e in document.job.events if e.id in undo.events)
         self.apply(partial(ev.Withdrawn, events=(undo.id,)))
-        for other in self._sharing(act):
-            same = twin_undo(other.job, act)
+        for other in self._sharing(document, act):
+            same = twin_undo(other.job, document.job, act)
             if same is not None:
                 self.apply_to(other, partial(ev.Withdrawn, events=(same.id,)))
 
-    def _sharing(self, act: tuple[ev.Event, ...]) -> list[Document]:
+    def _sharing(self, document: Document, act: tuple[ev.Event, ...]) -> list[Document]:
         """Give the other open jobs that an act of the air went into too; none for any other act."""
-        return [d for d in self.documents if d is not self.current and not d.read_only] if is_air(act) else []
+        air = is_air(document.job, act)
+        return [d for d in self.documents if d is not document and not d.read_only] if air else []
 
     def shift_last_act(self, by: timedelta) -> tuple[ev.Event, datetime]:
         """Say that the last act really happened earlier or later; gives its last event and its new time.
+
+        An act of the air moves in every open job.
 
         Raises:
             NotNow: there is no act, or it can't have happened then.
         """
         document = self.writable()
-        ids = [e.id for e in last_act(document.job, corrections=False)]
+        act = last_act(document.job, corrections=False)
+        ids = [e.id for e in act]
         if not ids:
             raise NotNow("There is no act to move.")
-        times = {e.id: e for _, e in standing(document.job.events) if e.id in ids}
-        drafts = [partial(ev.Corrected, event=i, really_at=e.at + by) for i, e in times.items()]
+        times, drafts = moving(document.job, ids, by)
         trial = with_events(document.job, *self._stamp(document, tuple(drafts)))
         wrong = next(faults(trial), None)
         moved = times[ids[-1]]
         if wrong is not None or moved.at + by > self.now():
             raise NotNow("It can't have happened then: another act stands in between.")
         self.apply(*drafts)
+        for other in self._sharing(document, act):
+            _, same = moving(other.job, twins(other.job, document.job, act), by)
+            if same:
+                self.apply_to(other, *same)
         return moved, moved.at + by
 
     def writable(self) -> Document:
@@ -383,20 +383,6 @@ class Session:
             before, document.booked = document.booked, document.state.lot_pours
             self.shop.book(document.job, document.state, drew=document.booked != before)
 
-    def _read_again(self, document: Document) -> bool:
-        """Follow the file of a read-only job, which somebody else may be writing; says whether it changed."""
-        stamp = _stamp_of(document.path)
-        before, document.stamp = document.stamp, stamp
-        if stamp is None or before in (None, stamp):
-            return False
-        try:
-            document.become(jobfile.load(document.path).job)
-        except jobfile.JobFileFault:
-            document.stamp = before  # half-way through a change: look again at the next beat
-            return False
-        self._settle()
-        return True
-
     def save_all(self) -> list[Document]:
         """Try once more to save what is unsaved; gives the jobs that still are."""
         for document in self.documents:
@@ -404,8 +390,8 @@ class Session:
                 self._save(document)
         return [d for d in self.documents if d.unsaved]
 
-    def save_copy(self, path: Path) -> None:
-        """Write the job in hand into another file, for when its own place can't be written.
+    def save_copy(self, path: Path, document: Document | None = None) -> None:
+        """Write a job (the one in hand) into another file, for when its own place can't be written.
 
         Raises:
             SaveFault: that file can't be written either.
@@ -413,24 +399,19 @@ class Session:
         """
         if any(d.path == path.resolve() for d in self.documents):
             raise NotNow(f"{path.name} is open here: choose another name.")
-        if self.current is not None:
-            jobfile.save(path, self.current.job)
+        copied = document or self.current
+        if copied is not None:
+            jobfile.save(path, copied.job)
 
     def tick(self) -> Ring | None:
         """Look at the clock: retry a failed save, and give what to call out, if anything."""
         now = self.now()
         for document in self.documents:
-            if document.lock is None and self._read_again(document):
+            if document.lock is None and document.read_again():
+                self._settle()
                 self._tell()
             if document.unsaved and document.tried_at is not None and now - document.tried_at >= RETRY:
                 self._save(document)
                 if not document.unsaved:
                     self._tell()
         return self.alarms.update(((str(d.path), w) for d, w in self.watch(now)), now)
-
-
-def _stamp_of(path: Path) -> int | None:
-    try:
-        return path.stat().st_mtime_ns
-    except OSError:
-        return None

@@ -166,6 +166,6 @@ def test_the_calendar_key_opens_a_dialog_for_the_file(bench: SimpleNamespace) ->
 
 def test_what_the_settings_keep_of_the_key_comes_back(bench: SimpleNamespace, folders: Folders) -> None:
     bench.window.take_next_key("F13")
-    assert bench.window.next_key == "F13"
+    assert bench.window.pedal.key == "F13"
     bench.window.close()
     assert settings.load(folders.config).next_key == "F13"

@@ -63,6 +63,40 @@ def expect(job: JobBuilder, *steps: tuple[float, float], percent: float | None =
     return job.add(ev.CourseExpected, points=tuple(points))
 
 
+# --- a reading in the middle of an expected night -----------------------------------------------------
+
+
+def test_one_warm_reading_after_the_heater_went_off_does_not_stand_for_the_night() -> None:
+    job = expect(bench(RULE_OF_THUMB).read_air(21, 50), (1, 11), (14, 21))
+    off, on = job.now + hours(1), job.now + hours(14)
+    job.now = off + minutes(5)
+    job.read_air(20, 50)  # the room is still warm: read five minutes after the heater went off
+    air = job.state.air
+    seen = {m: air.at(off + minutes(m)).air_degC for m in (-1, 1, 5, 64, 65, 300)}  # type: ignore[union-attr]
+    assert seen == {-1: 21, 1: 11, 5: 20, 64: 20, 65: 11, 300: 11}
+    assert air.at(on).air_degC == 21  # type: ignore[union-attr]
+    assert air.expected[0][0] == off
+
+
+def test_each_new_reading_puts_the_expected_step_off_and_what_came_to_pass_stays() -> None:
+    job = expect(bench(RULE_OF_THUMB).read_air(21, 50), (1, 11))
+    off = job.now + hours(1)
+    for m in (5, 35, 65, 200):
+        job.now = off + minutes(m)
+        job.read_air(19 - m / 100, 50)
+    air = job.state.air
+    got = [air.at(off + minutes(m)).air_degC for m in (64, 124, 126, 199, 201, 261)]  # type: ignore[union-attr]
+    assert got == [18.65, 18.35, 11, 11, 17, 11]
+
+
+def test_a_course_that_was_cleared_does_not_come_back() -> None:
+    job = expect(bench(RULE_OF_THUMB).read_air(21, 50), (1, 11))
+    job.now += hours(2)
+    job.add(ev.CourseExpected, points=())
+    job.read_air(18, 50)
+    assert job.state.air.at(job.now + hours(9)).air_degC == 18  # type: ignore[union-attr]
+
+
 # --- what the air does -----------------------------------------------------------------------------
 
 
@@ -275,9 +309,8 @@ def test_below_the_least_temperature_of_its_card_a_cup_does_not_get_ready() -> N
     assert waits.act is CupAct.WAIT
     assert waits.until == FOR_GOOD  # a step without an end would be shown as ready
     assert clock_words((waits.until - job.now).total_seconds()) == "never"
-    assert next_step(job.prep("wash").state, job.state.pieces["panel"], job.now).words == (
-        "Let it stand until the air is better before you spray"
-    )
+    step = next_step(job.prep("wash").state, job.state.pieces["panel"], job.now)
+    assert (step.words, step.due_at) == ("Let it stand until the air is better before you spray", None)
     assert "must stand until the air is better before you spray" in job.one("timing.stand").message
     assert job.one("timing.stand").clears_at is None
     job.coat()

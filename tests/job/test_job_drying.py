@@ -111,6 +111,30 @@ def test_heat_that_comes_too_late_changes_nothing() -> None:
     assert of(job, WindowKind.FLASH).span.opens_at == opens
 
 
+def test_heat_counts_also_where_the_cold_made_the_wait_longer_than_the_card() -> None:
+    """20 degC under 21, so a quarter as fast: 240 min. 80 are a third; of 20 min in heat two thirds are left."""
+    slow = replace(HEATED, paces={CardTime.FLASH: DoublingPacing(reference_degC=21)})
+    job = bench(slow).read_air(1, 50).coat(mix=None)
+    done = job.now
+    heat(job.wait(minutes=80))
+    flash = of(job, WindowKind.FLASH)
+    assert flash.span.opens_at == done + minutes(80) + minutes(20) * 2 / 3
+    assert flash.why(job.now) == "60 °C on it: dry in 20 min of heat by the card"
+
+
+def test_heat_brings_a_deadline_nearer_that_the_cards_table_put_off() -> None:
+    """At 10 degC the table gives 48 h, at 60 degC 1 h: after 30 h 18/48 are left, so 22.5 min in the heat."""
+    points = ((10.0, hours(48)), (20.0, hours(24)), (60.0, hours(1)))
+    tabled = replace(COLOUR, paces={CardTime.RECOAT_CLOSES: TablePacing(reference_degC=20, points=points)})
+    job = bench(tabled, coats=1).read_air(10, 50).coat(mix=None)
+    done = job.now
+    assert of(job, WindowKind.RECOAT).span.closes_at == done + hours(48)
+    heat(job.wait(hours=30))
+    closes = of(job, WindowKind.RECOAT).span.closes_at
+    assert closes is not None
+    assert abs(closes - done - hours(30) - minutes(22.5)) < timedelta(milliseconds=1)
+
+
 def test_heat_of_another_piece_is_none_of_this() -> None:
     job = bench(HEATED).coat("layer", mix=None).piece("other").add(ev.HeatStarted, piece="other", degC=60)
     assert of(job, WindowKind.FLASH).span.opens_at == job.now + minutes(60)

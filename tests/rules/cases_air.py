@@ -4,10 +4,13 @@ Margins of the surface over the dew point: ISO 8502-4's 3 °C, the dew points by
 Fundamentals, chapter 1): 20 °C 60 % 12.01 °C, 10 °C 70 % 4.79 °C, 22 °C 45 % 9.53 °C.
 """
 
-from builders import COLOUR, JobBuilder
+from datetime import timedelta
+
+from builders import COLOUR, JobBuilder, minutes
 from msgspec.structs import replace
 from rules.case_book import fails, passes
 
+from benchtool.job import events as ev
 from benchtool.job.cards import AirRange, CardTime, DoublingPacing
 
 FAST = replace(COLOUR, fast_solvent=True)
@@ -101,6 +104,49 @@ def the_shop_cools_toward_the_dew_point_before_the_coat_would_be_dry() -> JobBui
     # 6 °C in half an hour, as much water in the air: from 5.4 °C above the dew point it needs minutes
     bench = to_colour().read_air(24, 45, surface_degC=24)
     return bench.wait(minutes=30).read_air(18, 66, surface_degC=15.2)
+
+
+SLOW = replace(COLOUR, recoat_opens=minutes(30), paces={CardTime.EVERY: DoublingPacing(reference_degC=20)})
+
+
+def cooling_at_ten_degrees(card=COLOUR) -> JobBuilder:
+    """Three readings half an hour apart; by their trend the surface is near the dew point in 49 min."""
+    bench = to_colour(card)
+    for degC, percent in ((11.0, 74), (10.5, 76), (10.0, 78)):
+        bench.wait(minutes=30).read_air(degC, percent, surface_degC=degC)
+    return bench
+
+
+@fails("air.falling")
+def in_this_cold_the_coat_takes_longer_than_by_its_card() -> JobBuilder:
+    # 30 min by the card are 60 at 10 °C, and the dew point comes after 49
+    return cooling_at_ten_degrees(SLOW)
+
+
+@passes("air.falling")
+def the_card_has_it_dry_before_the_air_gets_there() -> JobBuilder:
+    return cooling_at_ten_degrees(replace(SLOW, paces={}))
+
+
+def heater_off(job: JobBuilder, **after: float) -> JobBuilder:
+    """The heater is expected to go off; 20 °C and 60 % hold as much water as air of 12.0 °C can."""
+    step = ev.CoursePoint(at=job.now + timedelta(**after), air_degC=13)
+    return job.read_air(20, 60).add(ev.CourseExpected, points=(step,))
+
+
+@fails("air.falling")
+def the_heater_goes_off_before_the_coat_is_dry() -> JobBuilder:
+    return heater_off(to_colour(), minutes=19)
+
+
+@fails("air.falling")
+def the_heater_went_off_since_the_last_reading() -> JobBuilder:
+    return heater_off(to_colour(), minutes=19).wait(minutes=25)
+
+
+@passes("air.falling")
+def the_heater_goes_off_when_the_coat_is_dry() -> JobBuilder:
+    return heater_off(to_colour(), minutes=21)
 
 
 @passes("air.falling")

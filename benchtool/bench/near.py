@@ -1,0 +1,97 @@
+"""The near view: header, panes or a page, the strip that asks, the line of what was said, and the act bar."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from benchtool.bench.acts import ActBar
+from benchtool.bench.controls import Rule
+from benchtool.bench.doing import Doing
+from benchtool.bench.findings import FindingsPane
+from benchtool.bench.header import Header
+from benchtool.bench.look import Look
+from benchtool.bench.mix import MixPane
+from benchtool.bench.pages import Pages
+from benchtool.bench.stack import StackPane
+from benchtool.bench.statusline import StatusLine
+from benchtool.bench.watch import WatchPane
+from benchtool.session.session import Session
+
+if TYPE_CHECKING:
+    from benchtool.session.loggerkeeper import LoggerKeeper
+
+
+class NearView(QWidget):
+    """Lays out what a painter at the bench sees, and draws it as it stands."""
+
+    def __init__(self, look: Look, session: Session, doing: Doing, keeper: "Callable[[], LoggerKeeper]") -> None:
+        super().__init__()
+        self.doing = doing
+        self.header = Header(look, session)
+        self.stack = StackPane(look, session)
+        self.mix = MixPane(look, session)
+        self.watch = WatchPane(look, session)
+        self.findings = FindingsPane(look, session)
+        self.acts = ActBar(look, session)
+        self.status = StatusLine(look, session)
+        self.panes = (self.stack, self.mix, self.watch, self.findings)
+        self.bench = self._side_by_side(look)
+        self.pages = Pages(look, session, self.bench, keeper)
+        column = self.column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.header)
+        column.addWidget(self.pages, 1)
+        column.addWidget(self.status)
+        column.addWidget(self.acts)
+        for strip in doing.strips:
+            self._put(strip)
+        doing.strip_made.connect(self._put)
+        doing.alarm.setParent(self)  # over the header, in no layout: nothing moves under a hand when it comes
+
+    def _put(self, strip: QWidget) -> None:
+        self.column.insertWidget(self.column.indexOf(self.status), strip)
+
+    def _side_by_side(self, look: Look) -> QWidget:
+        right = QVBoxLayout()
+        right.setSpacing(0)
+        right.addWidget(self.watch, 6)
+        right.addWidget(Rule(look, upright=False))
+        right.addWidget(self.findings, 5)
+        bench = QWidget()
+        across = QHBoxLayout(bench)
+        across.setContentsMargins(0, 0, 0, 0)
+        across.setSpacing(0)
+        across.addWidget(self.stack, 10)
+        across.addWidget(Rule(look, upright=True))
+        across.addWidget(self.mix, 10)
+        across.addWidget(Rule(look, upright=True))
+        across.addLayout(right, 10)
+        for pane in self.panes:
+            pane.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        return bench
+
+    def refresh(self, now: datetime) -> None:
+        """Draw everything here as it stands at `now`."""
+        self.header.refresh(now)
+        if self.pages.on_bench:
+            for pane in self.panes:
+                pane.refresh(now)
+        else:
+            self.pages.refresh(now)
+        self.acts.refresh()
+        self.status.refresh()
+        self._place_alarm()
+
+    def _place_alarm(self) -> None:
+        alarm = self.doing.alarm
+        if not alarm.isHidden():
+            alarm.setGeometry(0, 0, self.width(), max(self.header.height(), alarm.sizeHint().height()))
+            alarm.raise_()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._place_alarm()
