@@ -86,8 +86,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if len(args) > 1 or (args and args[0].startswith("-") and not Path(args[0]).exists()):
         print(f"benchtool: {args[0]} is neither a command nor a job file. Try: benchtool --help", file=sys.stderr)
         return 2
-    job = args[0] if args and not is_demo(args[0]) else None
-    return run_window(job, folders, SystemClock(folders.state / "clock.json"))
+    return run_window(args[0] if args else None, folders, SystemClock(folders.state / "clock.json"))
 
 
 def is_demo(name: str) -> bool:
@@ -145,7 +144,7 @@ def run_window(job: str | None, folders: Folders, clock: Clock) -> int:
     open_first(job, folders, session, window)
     if clock.last_seen is not None:
         session.alarms.wake(clock.last_seen, session.now())
-    window.show()
+    window.come_up()
     window.begin()
     signal.signal(signal.SIGINT, lambda *_: window.close())
     signal.signal(signal.SIGTERM, lambda *_: window.close())
@@ -228,28 +227,51 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     window.doing.hushed.connect(clear)
     window.beaten.connect(keep_awake)
 
+    kept: list[object] = [None]
+
     def keep() -> None:
+        """Write down what the painter chose and which jobs are open, whenever that is another: a crash loses none."""
+        front = session.current
+        jobs_open = tuple(str(d.path) for d in sorted(session.documents, key=lambda d: d is front))
+        chosen_now = (jobs_open, look.choice, window.pedal.key)
+        if chosen_now != kept[0]:
+            kept[0] = chosen_now
+            write(open=jobs_open)
+
+    def write(**more: object) -> None:
         now = settings.load(folders.config)
         theme = look.choice if look.choice is not None else now.theme
-        kept = replace(now, theme=theme, window=window.place(), recent=jobs.recent()[: settings.MOST_RECENT],
-                       next_key=window.pedal.key)  # fmt: skip
-        if not settings.save(folders.config, kept):
+        recent = jobs.recent()[: settings.MOST_RECENT]
+        made = replace(now, theme=theme, recent=recent, next_key=window.pedal.key, **more)
+        if not settings.save(folders.config, made):
             log.warning("the settings could not be kept in %s", folders.config)
+
+    def close() -> None:
+        write(window=window.place(), open=tuple(str(d.path) for d in session.documents))
+        stop()
         session.close_all()
         voice.hush()
         for made in desktops:
             made.close()
 
-    window.closing.connect(keep)
+    stop = session.subscribe(keep)
+    look.changed.connect(keep)
+    window.pedal.chosen.connect(keep)
+    window.closing.connect(close)
     return window, session
 
 
 def open_first(job: str | None, folders: Folders, session: "Session", window: "BenchWindow") -> None:
-    """Open the job named, else the demo; what is wrong with it is said in the window."""
-    try:
-        session.open(Path(job) if job is not None else place_demo(folders.data, session.now()))
-    except Exception as fault:  # noqa: BLE001 - whatever is wrong with a file, the window opens and says so
-        window.job_fault.emit(fault)
+    """Open the job named, else those that were open last, else the demo; what is wrong is said in the window."""
+    names: list[Path | None] = [Path(job) if job is not None and not is_demo(job) else None]
+    if job is None:
+        last = [Path(p) for p in settings.load(folders.config).open]
+        names = [p for p in last if p.is_file() and p.parent != folders.data] or names
+    for name in names:
+        try:
+            session.open(name if name is not None else place_demo(folders.data, session.now()))
+        except Exception as fault:  # noqa: BLE001 - whatever is wrong with a file, the window opens and says so
+            window.job_fault.emit(fault)
 
 
 def start_log(folder: Path) -> None:

@@ -2,8 +2,9 @@
 
 The first start makes a private environment in `.venv` beside this folder, fetches what the tool needs at
 the versions of packaging/lock/run.txt, and installs the tool; later starts go straight to it. Without
-arguments the window opens on the demo job. Arguments go to the tool as they are, and its exit status comes
-back; 3 means that the tool could not be started, and one sentence on standard error says what mends that.
+arguments the window opens on the jobs that were open last, the first time on the demo job. Arguments go to
+the tool as they are, and its exit status comes back; 3 means that the tool could not be started, and one
+sentence on standard error says what mends that.
 """
 
 import os
@@ -51,11 +52,10 @@ def start(arguments):
     environment = Environment()
     environment.prepare("run")
     if opens_window(arguments):
-        arguments = arguments or [DEMO]
         reason = machine.no_screen()
         if reason:
             say(reason + ", so here is the job as text.")
-            arguments = ["check", *arguments[:1]]
+            arguments = ["check", *(arguments or [DEMO])[:1]]
         else:
             Window(environment).check()
     return hand_over(environment.python, arguments, clean_environment())

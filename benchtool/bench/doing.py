@@ -323,21 +323,25 @@ class Doing(QObject):
 
     def silence(self) -> None:
         """Put off the call that is shown first, or turn the sounds off for a time, or on again."""
-        board, now = self.session.alarms, self.session.now()
-        if board.quiet_until(now) is not None:
-            board.sound_again()
-            self.said.emit("The sounds are on again.")
+        board = self.session.alarms
+        up, away, quiet = board.up(), board.shelved(), board.quiet_until(self.session.now()) is not None
+        if not up and (quiet or not away):
+            if quiet:
+                self._sound_again()
+            else:
+                self._ask_silence()
             return
-        up, away = board.up(), board.shelved()
-        if not up and not away:
-            self._ask_silence()
-            return
-        answers: list[tuple[str, Callable[[], None]]] = [("Silence all sounds", self._ask_silence)]
+        sounds = ("Sounds on again", self._sound_again) if quiet else ("Silence all sounds", self._ask_silence)
+        answers: list[tuple[str, Callable[[], None]]] = [sounds]
         if up:
             answers.insert(0, (f"Put off {shorten(up[0].where)}", partial(self._ask_put_off, up[0])))
         if away:
             answers.append((f"Call again now: {shorten(away[0].where)}", partial(self._put_back, away[0])))
         self.pick.ask("What should be quiet? The words stay.", answers)
+
+    def _sound_again(self) -> None:
+        self.session.alarms.sound_again()
+        self.said.emit("The sounds are on again.")
 
     def _ask_silence(self) -> None:
         self.pick.ask(

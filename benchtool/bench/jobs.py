@@ -110,6 +110,7 @@ class Jobs(QObject):
     def _close(self, document: Document) -> None:
         with self._telling():
             self.session.close(document)
+            self.window.say(f"{document.title} is closed. J opens it again.")
             path = str(document.path)
             self._recent = [path, *(p for p in self._recent if p != path)]
 

@@ -16,6 +16,7 @@ class PedalKey(QObject):
 
     answered = Signal(str)
     heard = Signal()
+    chosen = Signal()
 
     def __init__(
         self, window: QWidget, session: Session, works: Callable[[], bool], asking: Callable[[], bool]
@@ -32,6 +33,7 @@ class PedalKey(QObject):
         """Take this key, or the usual one where it can't be used."""
         self.key = usable(portable)
         self._shortcut.setKey(QKeySequence() if self.key.startswith(SCAN) else QKeySequence(self.key))
+        self.chosen.emit()
 
     def settle(self) -> None:
         """Listen only where the key works: on the other pages it keeps what it does there, such as to scroll."""

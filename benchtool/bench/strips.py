@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton, Field, Words, hatch
 from benchtool.bench.look import GRID, Look
@@ -52,6 +52,12 @@ class Strip(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.leave()
+            event.accept()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            # A field has taken it already and lets it through: beyond the strip it would press the mix's own button.
+            focused = self.window().focusWidget()
+            if isinstance(focused, QAbstractButton) and self.isAncestorOf(focused) and not event.isAutoRepeat():
+                focused.click()
             event.accept()
         else:
             super().keyPressEvent(event)

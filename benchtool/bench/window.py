@@ -73,7 +73,7 @@ class BenchWindow(QMainWindow):
         self.views.addWidget(near)
         self.setCentralWidget(self.views)
         self._stop_listening = session.subscribe(self.refresh)
-        self._leave_anyway = self._left = False
+        self._leave_anyway = self._left = self._placed = False
         self.installEventFilter(self)
         self.pedal = PedalKey(
             self, session, lambda: self.in_far_view or self.pages.on_bench, lambda: self.doing.called_for
@@ -352,8 +352,15 @@ class BenchWindow(QMainWindow):
 
     def put_at(self, place: str) -> None:
         """Put the window where it was."""
-        if place:
-            self.restoreGeometry(QByteArray.fromBase64(place.encode("ascii")))
+        self._placed = bool(place) and self.restoreGeometry(QByteArray.fromBase64(place.encode("ascii")))
+
+    def come_up(self) -> None:
+        """Show the window where it was; the first time, and where that is larger than the screen, fill the screen."""
+        screen = self.screen().availableGeometry()
+        if self._placed and self.width() <= screen.width() and self.height() <= screen.height():
+            self.show()
+        else:
+            self.showMaximized()
 
     def _relook(self) -> None:
         sheet = self.look.style_sheet()

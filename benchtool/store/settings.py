@@ -38,6 +38,7 @@ class LoggerChoice(Struct, frozen=True, kw_only=True):
 class Settings(Struct, frozen=True, kw_only=True):
     """The settings. `window` is the window's geometry as text, `recent` the job files last open, newest first.
 
+    `open` are the files that were open when this was last written down, the one in hand last.
     `next_key` is the hands-free key or pedal, as portable text.
     """
 
@@ -47,6 +48,7 @@ class Settings(Struct, frozen=True, kw_only=True):
     speak: bool = True
     window: str = ""
     recent: tuple[str, ...] = ()
+    open: tuple[str, ...] = ()
     last_gun: Gun = Gun.AIRBRUSH
     logger: LoggerChoice | None = None
     next_key: str = "PgDown"

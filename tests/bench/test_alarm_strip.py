@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractButton
 
 from benchtool.bench.controls import BenchButton
 
@@ -70,6 +71,7 @@ def test_x_silences_all_sounds_by_digits_and_puts_them_on_again(called: SimpleNa
     assert board.quiet_until(called.clock.now()) == called.clock.now() + timedelta(minutes=15)
     assert called.window.doing.alarm.isVisible()
     key(called, Qt.Key.Key_X)
+    key(called, Qt.Key.Key_2)
     assert board.quiet_until(called.clock.now()) is None
     assert called.window.doing.pick.isHidden()
 
@@ -127,3 +129,13 @@ def test_a_hostile_name_fills_no_screen(called: SimpleNamespace) -> None:
     assert len(words(called)) < 200
     assert called.window.doing.alarm.height() < 120
     assert called.window.doing.alarm.words.textFormat() is Qt.TextFormat.PlainText
+
+
+def test_while_all_is_silenced_a_call_can_still_be_put_off(called: SimpleNamespace) -> None:
+    board = called.session.alarms
+    board.silence(called.clock.now(), timedelta(hours=1))
+    key(called, Qt.Key.Key_X)
+    offered = [b.text() for b in called.window.doing.pick.findChildren(QAbstractButton) if b.isVisible()]
+    assert any(w.startswith("Put off") for w in offered)
+    assert any("Sounds on again" in w for w in offered)
+    assert board.quiet_until(called.clock.now()) is not None

@@ -221,3 +221,30 @@ def test_a_copy_is_of_the_job_it_was_asked_for(bench: SimpleNamespace, tmp_path:
     jobs = bench.window.findChild(Jobs)
     jobs.copy_to(tmp_path / "copy.json", first)
     assert jobfile.load(tmp_path / "copy.json").job == first.job != other.job
+
+
+# --- Enter ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("what", "typed"), [("reading", ("20", "50")), ("heat", ("60",)), ("film", ("40",))])
+def test_enter_in_a_strip_does_nothing_else(bench: SimpleNamespace, what: str, typed: tuple[str, ...]) -> None:
+    bench.session.pick("plate")
+    assert bench.window.mix.go.isEnabled()
+    bench.window.do(what)
+    doing = bench.window.doing
+    strip = {"reading": doing.reading, "heat": doing.drying.heat, "film": doing.drying.film}[what]
+    fields = list(strip.fields.values())
+    for field, text in zip(fields, typed, strict=False):
+        field.edit.setText(text)
+    before = len(bench.session.current.job.events)
+    bench.bot.keyClick(fields[0].edit, Qt.Key.Key_Return)
+    assert len(bench.session.current.job.events) == before + 1
+    assert strip.isHidden()
+
+
+def test_enter_on_a_framed_answer_gives_it(bench: SimpleNamespace) -> None:
+    press(bench, Qt.Key.Key_P)
+    before = len(bench.session.current.job.events)
+    press(bench, Qt.Key.Key_Return)
+    assert bench.window.doing.pick.isHidden()
+    assert len(bench.session.current.job.events) == before + 1

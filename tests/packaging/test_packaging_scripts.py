@@ -129,7 +129,7 @@ def begin(scripts, monkeypatch):
     return run
 
 
-@pytest.mark.parametrize(("arguments", "handed"), [([], ["demo"]), (["a.json"], ["a.json"])])
+@pytest.mark.parametrize(("arguments", "handed"), [([], []), (["a.json"], ["a.json"])])
 def test_with_a_screen_the_window_opens(begin, capsys, arguments, handed):
     done = begin(arguments, None)
     assert (done.handed, done.looked) == (handed, True)

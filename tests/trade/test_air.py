@@ -203,6 +203,16 @@ def test_the_same_as_the_library_anywhere(t: float, percent: float, pressure: fl
     _same(t, percent, pressure)
 
 
+@pytest.mark.parametrize("t", [1, 5, 10, 20, 30, 40, 50])
+def test_the_pressure_over_water_is_near_the_antoine_equation(t: float) -> None:
+    """Antoine, log10 P = A - B / (C + t), P in mmHg: A 8.07131, B 1730.63, C 233.426 for water from 1 to 100 degC.
+
+    The constants are as published in tables of many sites and handbooks; the equation is good to some 1 %.
+    """
+    mmHg = 10 ** (8.07131 - 1730.63 / (233.426 + t))
+    assert saturation_Pa(t) == pytest.approx(mmHg * 133.322, rel=0.01)
+
+
 def _same(t: float, percent: float, pressure: float) -> None:
     share = percent / 100
     ratio = psychrolib.GetHumRatioFromRelHum(t, share, pressure)
