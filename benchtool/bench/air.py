@@ -66,6 +66,7 @@ class AirPage(QWidget):
         self.zooms = Choice(look, "air-zoom", "How much time the plot shows")
         self.zooms.offer([(key, key) for key in ZOOMS], self.zoom)
         self.zooms.chosen.connect(self.zoom_to)
+        self._name_zoom_keys()
         self.earlier = BenchButton(look, "Earlier", "←", name="air-earlier")
         self.today = BenchButton(look, "Now", "Home", name="air-today")
         self.later = BenchButton(look, "Later", "→", name="air-later")
@@ -76,6 +77,9 @@ class AirPage(QWidget):
         self.back.clicked.connect(self.left)
         for button in (self.earlier, self.today, self.later, self.back):
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        for button in (self.earlier, self.today, self.later, *self.zooms.findChildren(BenchButton)):
+            # a button that kept the focus would take the arrows for its own
+            button.clicked.connect(lambda: self.plot.setFocus(Qt.FocusReason.OtherFocusReason))
         foot = QHBoxLayout()
         foot.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
         foot.setSpacing(GRID)
@@ -196,16 +200,32 @@ class AirPage(QWidget):
     # --- zooming -----------------------------------------------------------------------------------
 
     def zoom_to(self, key: str) -> None:
-        """Show so much time."""
+        """Show so much time: around now where now is in view, else around the middle of what is shown."""
+        before, span = ZOOMS[self.zoom], ZOOMS[key]
+        if 0 <= PAST_SHARE - self.turned / before <= 1:
+            self.turned = self.turned * (span / before)
+        else:
+            self._turn_to(self.turned + (before - span) * (1 / 2 - PAST_SHARE))
         self.zoom = key
         self.zooms.offer([(k, k) for k in ZOOMS], key)
+        self._name_zoom_keys()
         self.refresh(self.session.now())
 
     def turn(self, way: int) -> None:
         """Turn to an earlier (-1) or later (1) quarter of what is shown, or back to now (0)."""
-        turned = self.turned + way * ZOOMS[self.zoom] / 4 if way else timedelta(0)
-        self.turned = max(-FARTHEST, min(FARTHEST, turned))
+        self._turn_to(self.turned + way * ZOOMS[self.zoom] / 4 if way else timedelta(0))
         self.refresh(self.session.now())
+
+    def _turn_to(self, turned: timedelta) -> None:
+        self.turned = max(-FARTHEST, min(FARTHEST, turned))
+
+    def _name_zoom_keys(self) -> None:
+        """Write + and - on the buttons beside the chosen one, which they lead to."""
+        chosen = list(ZOOMS).index(self.zoom)
+        for i, button in enumerate(self.zooms.findChildren(BenchButton)):
+            button.key = {chosen - 1: "+", chosen + 1: "-"}.get(i, "")
+            button.updateGeometry()
+            button.update()
 
     def _step_zoom(self, way: int) -> None:
         keys = list(ZOOMS)

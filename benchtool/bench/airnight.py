@@ -102,11 +102,12 @@ class NightSection(Section):
             return
         every = self.often.value == EVERY
         try:
-            expect(self.session, night_points(night, self.session.now(), every=every))
+            points = night_points(night, self.session.now(), every=every)
+            expect(self.session, points)
         except NotNow as no:
             self.said.emit(str(no))
             return
-        self.said.emit(f"{night.words(every=every)}. Undo (U) takes it back.")
+        self.said.emit(f"{night.words(every=every, points=points)}. Undo (U) takes it back.")
 
     def clear(self) -> None:
         """Expect no change any more."""

@@ -19,7 +19,7 @@ _LARGE = 3
 
 def unbroken(words: str) -> str:
     """Keep each unit on the line of its number."""
-    return words.replace(" °", "\u00a0°")
+    return words.replace(" °", "\u00a0°").replace(" %", "\u00a0%")
 
 
 class NowSection(Section):
@@ -37,6 +37,7 @@ class NowSection(Section):
 
     def show_air(self, told: AirNow) -> None:
         """Show this."""
+        self.title.say("Now, as expected" if told.expected else "Now")
         self.figures.show_figures(told.figures)
         self.words.say(unbroken(told.words), "trouble" if told.wrong else "ink")
         for part, words in ((self.source, told.source), (self.notes, " ".join(told.notes))):

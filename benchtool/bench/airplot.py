@@ -227,7 +227,7 @@ class AirPlot(QWidget):
 
     def _name_damp(self, painter: QPainter, frame: Frame, picture: Picture) -> None:
         """Say under the longest hatch what it means."""
-        words, metrics = f"less than {MARGIN_K:g} °C above it", QFontMetricsF(self.look.small)
+        words, metrics = f"less than {MARGIN_K:g} °C above the dew point", QFontMetricsF(self.look.small)
         longest, from_s = max(_together(picture.damp), default=(0.0, 0.0))
         left, right = frame.x(from_s), frame.x(from_s + longest)
         box = QRectF((left + right - metrics.horizontalAdvance(words) - GRID) / 2, 0, 0, metrics.height())

@@ -14,6 +14,10 @@ STEPS = 400
 """In how many steps a bar grows: finer it would only be drawn more often."""
 
 
+DOTS = "…"
+"""What stands for a name that there is no room for at all: that something is missing is always seen."""
+
+
 def steps_of(bar: Bar) -> tuple[int, int, bool]:
     """Give what a bar looks like, to tell whether it must be drawn anew."""
     return int(bar.filled * STEPS), int(bar.card * STEPS), bar.runs_out
@@ -147,4 +151,5 @@ def short_names(names: Sequence[str], font: QFont, width: float, between: str = 
         left -= wide
     else:
         return between.join(names)
-    return between.join(elided(n, font, share) if w > share else n for n, w in zip(names, widths, strict=True))
+    cut = (elided(n, font, share) or DOTS if w > share else n for n, w in zip(names, widths, strict=True))
+    return between.join(cut)

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QStandardPaths, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from benchtool.session import calendars
@@ -10,6 +10,11 @@ from benchtool.session.session import Document, NotNow, Session
 from benchtool.sheets.calendar import LEAST, entries
 
 SUFFIX = ".ics"
+
+
+def documents() -> Path:
+    """Give the folder in which the painter looks for files: that of the system for documents, else home."""
+    return Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation) or Path.home())
 
 
 class CalendarSave(QObject):
@@ -56,15 +61,11 @@ class CalendarSave(QObject):
             self.said.emit(str(fault))
             return
         self.folder = path.parent
-        entries_are = "1 entry is" if count == 1 else f"{count} entries are"
-        self.said.emit(f"{entries_are} in {path.name}: open it on your phone. Write it again when the air has changed.")
+        waits = "1 wait" if count == 1 else f"{count} waits"
+        self.said.emit(f"{waits} written to {path.name}. Open it on your phone.")
 
     def _there(self) -> str:
-        try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-        except OSError:
-            return str(Path.home())
-        return str(self.folder)
+        return str(self.folder if self.folder.is_dir() else Path.home())
 
     def _done(self) -> None:
         if self._dialog is not None:

@@ -110,7 +110,7 @@ class FarView(QWidget):
         if first is None:
             return Shown(band=band, key=key, time=time, loud=calls.tone if loud else "")
         return Shown(
-            names=self._names(first),
+            names=first.names,
             numerals=first.numerals or "Done",
             tone=_tone(first),
             clock=_clock(first),
@@ -128,13 +128,7 @@ class FarView(QWidget):
         """Give one of the next lines; it names no piece where all above it are of the same one."""
         due = self.lines[place]
         same = all(d.window.piece == due.window.piece and d.document is due.document for d in self.lines[:place])
-        return Line(() if same else self._names(due)[:-1], due.short, due.numerals or due.clock_words, _tone(due))
-
-    def _names(self, due: Due) -> tuple[str, ...]:
-        """Give piece and layer, and the job where another open one has a piece of that name."""
-        piece = due.window.piece_name
-        twins = any(d.window.piece_name == piece and d.document is not due.document for d in self.lines)
-        return (due.document.title, piece, due.window.layer_name) if twins else (piece, due.window.layer_name)
+        return Line(() if same else due.names[:-1], due.short, due.numerals or due.clock_words, _tone(due))
 
     def _called(self, now: datetime, act: HandsFree) -> Band:
         """Put what calls and was not heard into a band: one call whole, more of them a line each."""
@@ -163,7 +157,8 @@ class FarView(QWidget):
         """Say what the hands-free key does next, worked out anew when anything it depends on has changed."""
         document, board = self.session.current, self.session.alarms
         at = (
-            id(document.job) if document is not None else None,
+            document,
+            [id(d.job) for d in self.session.documents],
             self.session.piece_id,
             [(id(d.window), d.phase, d.rank) for d in self.lines],
             [(a.place, a.since, now - a.since >= SEEN) for a in board.up()],

@@ -1,7 +1,7 @@
 """The help page: every key, by what it is for, and the one key that the painter chooses."""
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeySequence
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton, Words
@@ -26,6 +26,7 @@ class HelpPage(QWidget):
         groups["Looking"].append(("1 to 9", "Take that piece in hand"))
         groups["Looking"].append(("Esc", "Leave a field, a question or a page"))
         groups["Mixing"].append(("Enter", "Do what the button in the mix says"))
+        self.keys: list[Words] = []
         body = QWidget()
         grid = QGridLayout(body)
         grid.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
@@ -43,8 +44,9 @@ class HelpPage(QWidget):
                 line = QHBoxLayout()
                 line.setSpacing(GRID)
                 key = Words(look, "strong", "accent", wrap=False)
-                key.setFixedWidth(23 * GRID)
                 key.say(keys)
+                key.setFixedWidth(23 * GRID)
+                self.keys.append(key)
                 words = Words(look, "body", "ink")
                 words.say(title)
                 line.addWidget(key, 0, Qt.AlignmentFlag.AlignTop)
@@ -52,23 +54,37 @@ class HelpPage(QWidget):
                 box.addLayout(line)
             box.addStretch(1)
             grid.addLayout(box, i // 2, i % 2)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setWidget(body)
+        self.area = _Rolled()
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.area.setWidget(body)
+        self.setFocusProxy(self.area)
         back = BenchButton(look, "Back to the bench", "Esc", name="help-back")
         back.clicked.connect(self.left)
         column = QVBoxLayout(self)
         column.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
         column.addLayout(self._hands_free(look, next_key))
-        column.addWidget(area, 1)
+        column.addWidget(self.area, 1)
         column.addWidget(back, 0, Qt.AlignmentFlag.AlignLeft)
+        look.changed.connect(lambda: self._widen(look))
+        self._widen(look)
+
+    def _widen(self, look: Look) -> None:
+        """Give the keys a column in which each stands whole."""
+        metrics = QFontMetricsF(look.strong)
+        longest = max(metrics.horizontalAdvance(words.text()) for words in self.keys)
+        for words in (*self.keys, self.key):
+            words.setFixedWidth(max(23 * GRID, int(longest) + GRID))
+            words.setMinimumHeight(int(metrics.height()) + 1)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.area.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _hands_free(self, look: Look, next_key: str) -> QHBoxLayout:
         head = Words(look, "strong", "ink", wrap=False)
         head.say("Hands-free key or foot pedal")
         self.key = Words(look, "strong", "accent", wrap=False)
-        self.key.setFixedWidth(23 * GRID)
         does = Words(look, "body", "ink")
         does.say("Done, next: does what the far view says it will do. One press, one thing; U takes it back.")
         self.told = Words(look, "body", "quiet")
@@ -105,3 +121,25 @@ class HelpPage(QWidget):
     def _take(self, portable: str) -> None:
         self.show_key(portable)
         self.key_chosen.emit(portable)
+
+
+class _Rolled(QScrollArea):
+    """Rolls by all keys that roll a page; in the rest of the window some of them are keys of an act."""
+
+    def event(self, event: QEvent) -> bool:
+        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and event.key() in _ROLLING:
+            event.accept()
+            return True
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        bar = self.verticalScrollBar()
+        if event.key() in (Qt.Key.Key_Home, Qt.Key.Key_End):
+            bar.setValue(bar.minimum() if event.key() == Qt.Key.Key_Home else bar.maximum())
+        else:
+            super().keyPressEvent(event)
+
+
+_ROLLING = frozenset(
+    (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown, Qt.Key.Key_Home, Qt.Key.Key_End)
+)

@@ -34,9 +34,9 @@ class Jobs(QObject):
     @cached_property
     def calendar(self) -> "CalendarSave":
         """What writes calendar files, made when it is first asked for."""
-        from benchtool.bench.calendarsave import CalendarSave
+        from benchtool.bench.calendarsave import CalendarSave, documents
 
-        save = CalendarSave(self.window, self.session, self.folder)
+        save = CalendarSave(self.window, self.session, documents())
         save.said.connect(self.window.say)
         return save
 

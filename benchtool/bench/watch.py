@@ -44,7 +44,7 @@ class WatchRow(QAbstractButton):
     def take(self, due: Due) -> None:
         """Stand for this line, still without putting it into words."""
         if self.due is None or self.due.window is not due.window:
-            self.setAccessibleName(due.place)
+            self._tell(due.place)
             self._drawn = None
         self.due = due
 
@@ -57,11 +57,16 @@ class WatchRow(QAbstractButton):
             return
         before, self._drawn = self._drawn, drawn
         if before is None or drawn[:3] != before[:3]:
-            self.setAccessibleName(f"{due.place}: {words}" + (f", {clock}" if clock else ""))
+            self._tell(f"{due.place}: {words}" + (f", {clock}" if clock else ""))
         if before is not None and drawn[:3] + drawn[4:] == before[:3] + before[4:]:
             self.update(self.width() - self._figures, 0, self._figures, self._middle)
         else:
             self.update()
+
+    def _tell(self, whole: str) -> None:
+        """Give all words to whoever can't see them: in the row they may be cut short."""
+        self.setAccessibleName(whole)
+        self.setToolTip(whole)
 
     def sizeHint(self) -> QSize:
         return QSize(30 * GRID, self.look.target)
@@ -102,7 +107,7 @@ class WatchRow(QAbstractButton):
         painter.drawText(
             QRectF(left, middle, lower, low - middle),
             Qt.AlignmentFlag.AlignVCenter,
-            elided(due.words, look.small, lower),
+            _worded(due, look, lower),
         )
         painter.setFont(look.strong)
         painter.setPen(t.color("ink"))
@@ -129,6 +134,12 @@ def _named(due: Due, look: Look, room: float) -> str:
     return short_names(due.names, look.strong, room)
 
 
+def _worded(due: Due, look: Look, room: float) -> str:
+    if QFontMetricsF(look.small).horizontalAdvance(due.words) <= room:
+        return due.words
+    return elided(due.consequence_first, look.small, room)
+
+
 class Rolled(QWidget):
     """What lies in a scroll area, and says when it was rolled."""
 
@@ -137,6 +148,10 @@ class Rolled(QWidget):
     def moveEvent(self, event: QMoveEvent) -> None:
         super().moveEvent(event)
         self.rolled.emit()
+
+
+CRAMPED = 20 * GRID
+"""Below this height only the first line is shown: rows that lie over each other tell nothing."""
 
 
 class WatchPane(Pane):
@@ -236,7 +251,11 @@ class WatchPane(Pane):
         self.clock.say(hours)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        self.numerals.make_room(int(event.size().height() * 0.34))
+        height = event.size().height()
+        self.numerals.make_room(int(height * 0.34))
+        cramped = height < CRAMPED * self.look.scale  # a strip is open on a small screen
+        self.clock_word.setVisible(not cramped)
+        self.area.setVisible(not cramped)
         super().resizeEvent(event)
         self._name_first()
 

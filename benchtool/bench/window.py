@@ -360,6 +360,7 @@ class BenchWindow(QMainWindow):
         if self._placed and self.width() <= screen.width() and self.height() <= screen.height():
             self.show()
         else:
+            self.resize(self.size().boundedTo(screen.size()))  # where nobody manages windows, none is maximised
             self.showMaximized()
 
     def _relook(self) -> None:

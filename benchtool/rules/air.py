@@ -1,16 +1,18 @@
 """Air: dew on the surface, air that a card does not allow, and air that goes that way before a coat is dry."""
 
+import math
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 from benchtool.job.airhistory import air_read, odd_words
-from benchtool.job.cards import AirRange, Card, CardTime
+from benchtool.job.cards import AirRange, Card, CardTime, pace_model
 from benchtool.job.state import LayerState, PieceState
 from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key
 from benchtool.trade.air import MARGIN_K, Air, blush_words, dew_forecast, keeps_margin, margin_K
 from benchtool.trade.numbers import clock_words, figure, span_words
+from benchtool.trade.pace import pace_of_wait
 from benchtool.trade.windows import FOR_GOOD
 
 FAMILY = Family("air")
@@ -50,9 +52,14 @@ def _next(facts: Facts) -> Iterator[tuple[PieceState, LayerState, Card]]:
             yield facts.state.pieces[piece_id], layer, card
 
 
+def down(value: float) -> str:
+    """Write how far a surface stands over or under the dew point: cut, so that too little never reads as enough."""
+    return figure(math.copysign(math.floor(abs(value) * 100 + 1e-6) / 100, value))
+
+
 def _margin_words(air: Air) -> str:
     margin = margin_K(air) or 0.0
-    above = f"only {figure(margin, 2)} °C above" if margin > 0 else f"{figure(-margin, 2)} °C below" if margin else "at"
+    above = f"only {down(margin)} °C above" if margin > 0 else f"{down(-margin)} °C below" if margin else "at"
     return f"{above} the dew point of {air.dew_point_degC:.1f} °C"
 
 
@@ -213,6 +220,41 @@ def _comes_near(facts: Facts, readings: list[_Read]) -> tuple[str, datetime] | N
 def _surface_of(points: list[tuple[float, Air]]) -> list[tuple[float, Air]]:
     """Without a measured surface the piece is taken to be as warm as the air: no warning comes too late by much."""
     return [(t, air if air.surface_degC is not None else replace(air, surface_degC=air.air_degC)) for t, air in points]
+
+
+@FAMILY.rule(
+    "never-dries",
+    Severity.CAUTION,
+    reason="In air that is cold or damp enough a coat never opens for the next one, however long it is left.",
+    source=SHEET,
+)
+def never_dries(facts: Facts) -> Iterator[Finding]:
+    """The wait after the next coat would not end in the air as it is and is expected."""
+    for piece, layer, card in _next(facts):
+        time, wait = (CardTime.FLASH, card.flash) if card.flash else (CardTime.RECOAT_OPENS, card.recoat_opens)
+        if wait is None or layer.ends(facts.now, wait, card, time) < FOR_GOOD:
+            continue
+        yield Finding(
+            rule="air.never-dries",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=f"{_stopping(facts, card, time)} a coat of {card.name} does not dry.",
+            remedy="Warm or dry the air, then log a new reading (R).",
+            key=key("air.never-dries", layer.id, len(layer.coats) + 1),
+        )
+
+
+def _stopping(facts: Facts, card: Card, time: CardTime) -> str:
+    """Name the air in which nothing counts: that of now, else the last that is expected."""
+    history, pacing = facts.state.air, card.pacing(time)
+    now, last = history.at(facts.now), history.last()
+    stops = now is not None and pacing is not None and pace_of_wait(pace_model(pacing), now) <= 0
+    air = now if stops or last is None else last
+    if air is None:
+        return "As the air is,"
+    where = "In this air" if air == now else "In the air that is expected"
+    return f"{where} ({figure(air.air_degC)} °C, {figure(air.humidity_percent)} %)"
 
 
 @FAMILY.rule(

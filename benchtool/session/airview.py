@@ -7,15 +7,16 @@ from datetime import datetime, time, timedelta
 from itertools import pairwise
 
 from benchtool.job.windows import Window, listed
-from benchtool.rules.air import OLD, TREND
-from benchtool.session.airsteps import Damp, Line, Run, Steps, damp, runs
+from benchtool.rules.air import OLD, TREND, down
+from benchtool.session.airsteps import Damp, Line, Read, Run, Steps, damp, runs
 from benchtool.session.due import clock_time
-from benchtool.session.nights import instant_of
+from benchtool.session.nights import both, in_force, instant_of
 from benchtool.session.readings import TYPED
 from benchtool.session.session import Document
 from benchtool.sheets.air_answer import AirSheet, air_answer
 from benchtool.trade.air import MARGIN_K, Air, dew_forecast, keeps_margin, margin_K
 from benchtool.trade.numbers import figure, span_words
+from benchtool.trade.paceintegral import HOLD_S
 from benchtool.trade.windows import Phase, WindowKind
 
 ZOOMS: Mapping[str, timedelta] = {
@@ -53,7 +54,8 @@ class Figure:
 class AirNow:
     """The air as it is taken to be: its figures, what they mean, where they are from. Without figures nothing is known.
 
-    `wrong` says that the surface is too near to the dew point.
+    `wrong` says that the surface is too near to the dew point, `expected` that it was not read within the hour and
+    something else is expected since.
     """
 
     figures: tuple[Figure, ...] = ()
@@ -61,6 +63,7 @@ class AirNow:
     source: str = ""
     notes: tuple[str, ...] = ()
     wrong: bool = False
+    expected: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +130,21 @@ class Picture:
         return not any(self.lines.values())
 
 
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """The air to show at one moment: `read` is the last good reading, `step` what is expected since, and since when."""
+
+    air: Air
+    read: Read | None
+    age_s: float
+    step: tuple[datetime, Air] | None
+
+    @property
+    def expected(self) -> bool:
+        """Whether the air shown is what is expected."""
+        return self.step is not None and self.age_s >= HOLD_S
+
+
 class AirView:
     """The air of the job that is in hand. Its readings are taken in once, however often it is asked."""
 
@@ -136,33 +154,30 @@ class AirView:
     # --- the figures -------------------------------------------------------------------------------
 
     def now(self, document: Document, now: datetime) -> AirNow:
-        """Give the figures of the air in force at `now`."""
-        air = document.state.air.at(now)
-        if air is None:
+        """Give the figures of the air at `now`: as read within the hour, else as it is in force."""
+        taken = self._taken(document, now)
+        if taken is None:
             return AirNow(words="No reading of the air yet. Press R to log it.")
-        sheet = AirSheet(air)
+        sheet = AirSheet(taken.air)
         return AirNow(
             figures=tuple(_figures(sheet)),
             words=sheet.words,
-            source=self._source(document, now),
+            source=_source(taken, now),
             notes=sheet.notes,
             wrong=sheet.stop,
+            expected=taken.expected,
         )
 
-    def _source(self, document: Document, now: datetime) -> str:
+    def _taken(self, document: Document, now: datetime) -> _Taken | None:
         history = document.state.air
+        air = history.at(now)
+        if air is None:
+            return None
         self._steps.follow(document.state)
-        now_s = history.seconds(now)
-        read = self._steps.last(now_s)
-        if read is None:
-            return "Expected, not measured: press R to log a reading."
-        age_s = now_s - read.at_s
-        ago = "just now" if age_s < 60 else f"{span_words(age_s)} ago"
-        source = "typed" if read.source in (TYPED, "") else f"from {read.source}"
-        if any(read.at_s < history.seconds(at) <= now_s for at, _ in history.expected):
-            return f"Expected, not measured. The last reading, {source}, was taken {ago}."
-        old = " That is too long ago to paint by: press R." if age_s > OLD.total_seconds() else ""
-        return f"Read {ago}, {source}.{old}"
+        read = self._steps.last(history.seconds(now))
+        age_s = math.inf if read is None else history.seconds(now) - read.at_s
+        fresh = read is not None and age_s < HOLD_S
+        return _Taken(read.air if read is not None and fresh else air, read, age_s, in_force(document.state, now))
 
     # --- the plot ----------------------------------------------------------------------------------
 
@@ -218,7 +233,7 @@ class AirView:
         waits, due = window.phase(now) is Phase.WAITING, _due(window, now)
         life = window.kind is WindowKind.POT_LIFE
         when = "not in this air" if span.never else clock_time(due, now, up=waits)
-        share = f", {int(span.progress(now) * 100)} % over" if waits and not span.never else ""
+        share = f", {int(span.progress(now) * 100)} % done" if waits and not span.never else ""
         deadline = span.closes_at if not life and not span.closes_first else None
         end = span.closes_at if life and span.closes_at is not None else span.opens_at
         return Bar(
@@ -241,28 +256,34 @@ class AirView:
         The trend of the last hour speaks (as in the rule on falling air) until the first step that is expected. Without
         a measured surface the piece is as warm as the air; at a step it is still as the colder of before and after.
         """
-        history = document.state.air
-        air = history.at(now)
-        if air is None:
+        taken = self._taken(document, now)
+        if taken is None:
             return Coming()
+        air = taken.air
         if not keeps_margin(_margin(air)):
             # where the surface was measured, the words of now say it
             guess = f"A piece as warm as the air is less than {MARGIN_K:g} °C above the dew point: measure the surface."
             return Coming(guess if air.surface_degC is None else "", now)
-        ahead = [step for step in history.expected if step[0] > now]
+        ahead = [step for step in document.state.air.expected if step[0] > now]
         trend = self._trend(document, now, ahead[0][0] if ahead else None)
         near = f"the surface comes within {MARGIN_K:g} °C of the dew point at"
         if trend is not None:
             return Coming(f"If it goes on as in the last hour, {near} {clock_time(trend, now)}.", trend)
-        for (_, before), (at, then) in pairwise([(now, air), *ahead]):
+        begun = [taken.step] if taken.step is not None and not taken.expected else []
+        for (_, before), (at, then) in pairwise([(now, air), *begun, *ahead]):
             if not keeps_margin(min(before.air_degC, then.air_degC) - then.dew_point_degC):
                 how = f"{figure(then.air_degC)} °C, dew point {then.dew_point_degC:.1f} °C"
+                if at <= now:
+                    since = f"As the air is expected since {clock_time(at, now)}"
+                    return Coming(f"{since}, the surface is within {MARGIN_K:g} °C of the dew point: {how}.", now)
                 return Coming(f"As the air is expected, {near} {clock_time(at, now)}: {how}.", at)
         if ahead:
             last = clock_time(ahead[-1][0], now)
             return Coming(
                 f"As the air is expected, the surface stays {MARGIN_K:g} °C above the dew point until {last}."
             )
+        if taken.step is not None:
+            return Coming(f"No other change is expected since {clock_time(taken.step[0], now)}.")
         return Coming("Nothing is said of the hours to come: the air is taken to stay as it is.")
 
     def _trend(self, document: Document, now: datetime, until: datetime | None) -> datetime | None:
@@ -284,11 +305,30 @@ class AirView:
 
 def spoken(told: AirNow, comes: Coming, bars: Sequence[Bar]) -> str:
     """Say all that the plot shows, for whoever can't see it."""
-    parts = [", ".join(f.words for f in told.figures), told.words, told.source, comes.words]
+    figures = ", ".join(f.words for f in told.figures)
+    parts = [f"Expected: {figures}" if told.expected else figures, told.words, told.source, comes.words]
     return " ".join(part if part.endswith(".") else f"{part}." for part in (*parts, *(b.words for b in bars)) if part)
 
 
 # --- inside ----------------------------------------------------------------------------------------------
+
+
+def _source(taken: _Taken, now: datetime) -> str:
+    read, step = taken.read, taken.step
+    since = clock_time(step[0], now) if step is not None else ""
+    if read is None:
+        return f"Expected since {since}, not measured: press R to log a reading."
+    ago = "just now" if taken.age_s < 60 else f"{span_words(taken.age_s)} ago"
+    source = "typed" if read.source in (TYPED, "") else f"from {read.source}"
+    if taken.expected:
+        was = f"{figure(read.air.air_degC)} °C, {figure(read.air.humidity_percent)} %"
+        return f"Expected since {since}; last read {ago}, {source}: {was}."
+    more = ""
+    if step is not None:
+        more = f" The waits go by what is expected since {since}: {both(step[1].air_degC)}."
+    elif taken.age_s > OLD.total_seconds():
+        more = " That is too long ago to paint by: press R."
+    return f"Read {ago}, {source}.{more}"
 
 
 def _figures(sheet: AirSheet) -> Iterator[Figure]:
@@ -310,7 +350,7 @@ def _figures(sheet: AirSheet) -> Iterator[Figure]:
         yield Figure("Surface over dew point", "not measured")
     else:
         # down, so that a margin that is not enough never reads as if it were
-        yield Figure("Surface over dew point", f"{_down(margin)} °C", f"{_down(margin * 1.8)} °F")
+        yield Figure("Surface over dew point", f"{down(margin)} °C", f"{down(margin * 1.8)} °F")
     yield Figure("Surface", *(warm("surface") if air.surface_degC is not None else ("not measured", "")))
     yield Figure("Dew point", *warm("dew_point"))
     yield Figure("Wet bulb", *warm("wet_bulb"))
@@ -351,7 +391,3 @@ def _name(window: Window, *, waits: bool) -> str:
             return "recoat opens" if waits else "recoat closes"
         case _:
             return window.kind.value
-
-
-def _down(value: float) -> str:
-    return figure(math.floor(value * 100 + 1e-6) / 100)

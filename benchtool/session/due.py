@@ -1,5 +1,6 @@
 """What is due: every running window of every open job, sorted by what needs hands next."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from weakref import WeakKeyDictionary
@@ -47,7 +48,8 @@ class Due:
     now: datetime
     phase: Phase
     rank: int
-    several: bool = False
+    namesake: bool = False
+    """Another open job has a piece of that name."""
 
     @property
     def remaining_s(self) -> float:
@@ -56,21 +58,29 @@ class Due:
 
     @property
     def place(self) -> str:
-        """The piece and the layer, and the job where several are open."""
+        """The piece and the layer, and the job where another open one has a piece of that name."""
         place = f"{self.window.piece_name}, {self.window.layer_name}"
-        return f"{self.document.title}: {place}" if self.several else place
+        return f"{self.document.title}: {place}" if self.namesake else place
 
     @property
     def names(self) -> tuple[str, ...]:
         """The same name by name, for where they are too long together."""
         names = (self.window.piece_name, self.window.layer_name)
-        return (self.document.title, *names) if self.several else names
+        return (self.document.title, *names) if self.namesake else names
 
     @property
     def words(self) -> str:
         """What the window asks for, without the time that stands beside it, and what the air does to that time."""
         words, why = self.window.words_beside(self.now), self.window.why(self.now)
-        return f"{words}; {why[:1].lower()}{why[1:]}" if why else words
+        return f"{words}; {_lower(why)}" if why else words
+
+    @property
+    def consequence_first(self) -> str:
+        """The same with what the air does before its cause, for where the end is cut off: the cause can be missed."""
+        told = [clause.partition(": ") for clause in self.window.why(self.now).split("; ")]
+        does = [then or cause for cause, _, then in told]
+        causes = [_lower(cause) for cause, _, then in told if then]
+        return "; ".join(filter(None, (self.window.words_beside(self.now), _lower(", ".join((*does, *causes))))))
 
     @property
     def numerals(self) -> str:
@@ -174,11 +184,22 @@ _ORDERS: WeakKeyDictionary[Session, _Order] = WeakKeyDictionary()
 
 def due_now(session: Session, now: datetime) -> list[Due]:
     """Sort all running windows by what needs hands next."""
-    windows, several = tuple(session.watch(now)), len(session.documents) > 1
+    windows, shared = tuple(session.watch(now)), _shared_names(session)
     order = _ORDERS.get(session)
     if order is None or not order.holds(windows, now):
         order = _ORDERS[session] = _order(windows, now)
-    return [Due(document, window, now, phase, rank, several) for document, window, phase, rank in order.lines]
+    return [
+        Due(document, window, now, phase, rank, window.piece_name in shared)
+        for document, window, phase, rank in order.lines
+    ]
+
+
+def _shared_names(session: Session) -> set[str]:
+    """Give the names that pieces of more than one open job have."""
+    if len(session.documents) < 2:
+        return set()
+    named = Counter(n for d in session.documents for n in {p.piece.name for p in d.state.pieces.values()})
+    return {name for name, jobs in named.items() if jobs > 1}
 
 
 def _order(windows: tuple[tuple[Document, Window], ...], now: datetime) -> _Order:
@@ -219,8 +240,8 @@ def short_words(window: Window, phase: Phase) -> str:
             return "Scuff it first"
         case WindowKind.FLASH, Phase.CLOSED:
             return f"{then[:1].upper()}{then[1:]} is late"
-        case WindowKind.FLASH | WindowKind.RECOAT, _:
-            return f"Spray {then}"
+        case WindowKind.FLASH | WindowKind.RECOAT, _:  # no order to spray: whether a cup is ready is not asked here
+            return f"{then[:1].upper()}{then[1:]} may go on"
         case WindowKind.TAPE, _:
             return "no tape yet" if phase is Phase.WAITING else "Tape may touch it"
         case _:
@@ -258,3 +279,7 @@ def _rank(window: Window, phase: Phase, left: float | None) -> int:
     if phase is Phase.WAITING or (phase is Phase.OPEN and left is not None):
         return RUNNING
     return LATE if phase is Phase.CLOSED and window.needed else INFORMS
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]

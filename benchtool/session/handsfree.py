@@ -3,6 +3,8 @@
 It does what the far view says that it will do next, and nothing else. One press does one thing: where a call is up, the
 press only hears it, and says what the next press will do, so that a foot that silences an alarm starts no coat. A call
 that came up under the foot doesn't count yet: the press does what was written when the foot went down.
+A coat that is being sprayed comes first, then the piece in hand; another piece is only taken for a coat that the very
+next press can start, so that no two pieces send the key to and fro.
 A stop is never waived by it, and what the hands must have done first (pouring, cleaning, scuffing) is never logged
 blindly: it says so instead. All that it writes is an act like any other, taken back by one undo.
 """
@@ -15,9 +17,8 @@ from functools import partial
 from benchtool.job.nextstep import Act, CupAct, NextStep, cup_step, next_step
 from benchtool.job.state import LayerState, PieceState
 from benchtool.session import acts, cupacts
-from benchtool.session.due import HANDS, due_now
+from benchtool.session.due import clock_time, due_now
 from benchtool.session.session import Document, NotNow, Session
-from benchtool.trade.windows import Phase
 
 BOUNCE = timedelta(seconds=1.5)
 """A foot that presses again within so long has bounced (judgement, no source)."""
@@ -27,9 +28,6 @@ SEEN = timedelta(seconds=1.5)
 
 HEARD = "heard"
 """What the key does where something calls, in one word."""
-
-MOST_TRIED = 3
-"""So many pieces besides the one in hand are tried for a coat that may go on: trying one asks every rule."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +61,11 @@ def next_act(session: Session, now: datetime) -> HandsFree:
     for owner, other in _pieces_beside(session):
         if _sprayed(other) is not None:
             return _take(session, owner, other)
-    waiting = _called_for(session, now)
-    if waiting is not None and waiting[1] is not piece:
-        return _take(session, *waiting)
     mine = _step(session, document, piece, now)
-    if mine.do is None and next_step(document.state, piece, now).act in (Act.WAIT, Act.DONE):
-        return _beside(session, document, piece, now) or mine
+    if mine.do is None:
+        ready = next((x for x in _in_watch_order(session, now) if _may_go_on(session, *x, now)), None)
+        if ready is not None:
+            return _take(session, *ready)
     return mine
 
 
@@ -113,38 +110,35 @@ def _sprayed(piece: PieceState) -> LayerState | None:
 
 
 def _pieces_beside(session: Session) -> Iterator[tuple[Document, PieceState]]:
-    """Give every piece but the one in hand, those of the job in hand first; jobs that can't be written are left out."""
+    """Give every piece but the one in hand, the next one of its job first; jobs that can't be written are left out."""
     for document in sorted(session.documents, key=lambda d: d is not session.current):
+        pieces = list(document.state.pieces.values())
+        at = next((i for i, x in enumerate(pieces) if x is session.piece), len(pieces))
         if not document.read_only:
-            yield from ((document, x) for x in document.state.pieces.values() if x is not session.piece)
+            yield from ((document, x) for x in (*pieces[at + 1 :], *pieces[:at]))
 
 
-def _called_for(session: Session, now: datetime) -> tuple[Document, PieceState] | None:
-    """Give the piece of the first line of the watch that a coat, or the reducer, may go on now."""
-    for line in due_now(session, now):
-        window, document = line.window, line.document
-        if not line.hands or window.kind not in HANDS or line.phase not in (Phase.OPEN, Phase.CLOSING):
-            continue
-        piece = document.state.pieces.get(window.piece)
-        if piece is None or document.read_only:
-            continue
-        mine = piece is session.piece
-        if mine or document is not session.current or _step(session, document, piece, now).do is not None:
-            return document, piece
-    return None
+def _in_watch_order(session: Session, now: datetime) -> list[tuple[Document, PieceState]]:
+    """Give every piece but the one in hand as the watch has them, what no window runs on last."""
+    lines = due_now(session, now)
+    first = {(id(x.document), x.window.piece): i for i, x in reversed(list(enumerate(lines)))}
+    return sorted(_pieces_beside(session), key=lambda x: first.get((id(x[0]), x[1].id), len(lines)))
 
 
-def _beside(session: Session, document: Document, piece: PieceState, now: datetime) -> HandsFree | None:
-    """While the piece in hand waits: take the next one of its job whose coat may go on."""
-    pieces = list(document.state.pieces.values())
-    after = pieces.index(piece) + 1
-    tried = 0
-    for other in (*pieces[after:], *pieces[: after - 1]):
-        if next_step(document.state, other, now).act is Act.COAT and tried < MOST_TRIED:
-            tried += 1
-            if _step(session, document, other, now).do is not None:
-                return _take(session, document, other)
-    return None
+def _may_go_on(session: Session, document: Document, piece: PieceState, now: datetime) -> bool:
+    """Whether the key could start the next coat of this piece of any open job now: by its time, its cup and its job.
+
+    The coat is tried as it is for the job in hand: a piece that is then refused would only be left again.
+    """
+    state, step = document.state, next_step(document.state, piece, now)
+    layer = state.layers.get(step.layer or "")
+    mix = state.mix_for(layer) if layer is not None else None
+    card = (mix.card or state.card_of(layer)) if mix is not None and layer is not None else None
+    if step.act is not Act.COAT or layer is None or mix is None or card is None:
+        return False
+    if cup_step(card, mix, now).act is not CupAct.READY:
+        return False
+    return not session.hindrances(layer, document)
 
 
 def _take(session: Session, document: Document, piece: PieceState) -> HandsFree:
@@ -170,13 +164,15 @@ def _step(session: Session, document: Document, piece: PieceState, now: datetime
         n = len(sprayed.coats)
         return HandsFree(f"coat {n} done", partial(_finish, session, piece, sprayed), f"coat {n} done", name)
     if step.act is Act.COAT and layer is not None:
-        return _coat(session, piece, layer)
+        return _coat(session, piece, layer, now)
     if step.act is Act.MIX and layer is not None:
         return _cup(session, document, piece, layer, step, now)
     if step.act is Act.PREP:
         return HandsFree(f"{name}: {_lower(step.words)}, then log it at the bench (P).", short=step.short, place=name)
     if step.act is Act.PLAN:
         return HandsFree(f"{name}: plan its layers at the bench (L).", short="Plan its layers", place=name)
+    if step.act is Act.WAIT and step.due_at is not None:  # an answer stands still: a countdown in it would be wrong
+        return HandsFree(f"{name}: wait until {clock_time(step.due_at, now, up=True)}.", place=name)
     return HandsFree(f"{name}: {_lower(step.words)}.", place=name)
 
 
@@ -187,11 +183,12 @@ def _finish(session: Session, piece: PieceState, layer: LayerState) -> str:
     return f"{piece.piece.name}: coat {n} done. Its waits count from now."
 
 
-def _coat(session: Session, piece: PieceState, layer: LayerState) -> HandsFree:
+def _coat(session: Session, piece: PieceState, layer: LayerState, now: datetime) -> HandsFree:
     found, name, n = session.hindrances(layer), piece.piece.name, len(layer.coats) + 1
     if found:
-        short = f"Stop before coat {n}"
-        return HandsFree(f"{name}: stop. {found[0].message} {found[0].remedy}", short=short, place=name)
+        short, clears = f"Stop before coat {n}", found[0].clears_at
+        why = f"Wait until {clock_time(clears, now, up=True)}." if clears is not None else found[0].message
+        return HandsFree(f"{name}: stop. {why} {found[0].remedy}", short=short, place=name)
 
     def start() -> str:
         session.pick(piece.id, layer.id)

@@ -22,7 +22,8 @@ NIGHTS = 14
 """So many nights are written down for “every night”: a cure seldom takes longer, and a habit changes (judgement)."""
 
 CAREFUL = (
-    "The cold counts from the moment the heater goes off, though a shop cools slowly: so no wait is told too short. "
+    "The cold counts from the moment the heater goes off, though a shop cools slowly. "
+    "A reading in the night counts for an hour, then what is expected counts again. "
     "Without a humidity the air holds as much water as now."
 )
 
@@ -45,13 +46,15 @@ class Night:
     on_degC: float
     off_percent: float | None = None
 
-    def words(self, *, every: bool) -> str:
-        """Say how the nights will go, in both units, so that a slip is seen at once."""
+    def words(self, *, every: bool, points: Sequence[ev.CoursePoint] = ()) -> str:
+        """Say how the nights will go, in both units, so that a slip is seen at once.
+
+        `points` are its steps: a night that has begun is cold from the first of them on, not from the time typed.
+        """
+        off = self.off if every or not points else points[0].at.astimezone().time()
         percent = "" if self.off_percent is None else f" and {figure(self.off_percent)} %"
         when = "Every night" if every else "Tonight"
-        return (
-            f"{when}: {both(self.off_degC)}{percent} from {self.off:%H:%M}, {both(self.on_degC)} from {self.on:%H:%M}"
-        )
+        return f"{when}: {both(self.off_degC)}{percent} from {off:%H:%M}, {both(self.on_degC)} from {self.on:%H:%M}"
 
     def typed(self) -> dict[str, str]:
         """Give it as it is typed, by field, to a hundredth of a degree."""
@@ -212,24 +215,41 @@ def night_of(state: State) -> Night | None:
     return Night(off=off, off_degC=cold.air_degC, on=on, on_degC=warm.air_degC, off_percent=cold.humidity_percent)
 
 
+def in_force(state: State, now: datetime) -> tuple[datetime, Air] | None:
+    """Give the air that is expected to be now, and since when; None where the last reading counts, or nothing.
+
+    Where a reading held for its hour in between, it counts from the step before that reading.
+    """
+    begun, age_s = [step for step in state.air.expected if step[0] <= now], state.air.age_s(now)
+    if not begun or (age_s is not None and begun[-1][0] <= now - timedelta(seconds=age_s)):
+        return None
+    since, air = begun[-1]
+    for at, before in reversed(begun):
+        if before != air:
+            break
+        since = at
+    return since, air
+
+
 def expected_words(state: State, now: datetime) -> str:
     """Say how the air is expected to go from `now` on."""
     steps = state.air.expected
     told = {p.at: p.humidity_percent for p in (state.expected.points if state.expected is not None else ())}
     ahead = [Step(at, air, told.get(at)) for at, air in steps if at > now]
+    step = in_force(state, now)
     if not ahead:
-        begun = [step for step in steps if step[0] <= now]
-        age_s = state.air.age_s(now)
-        if begun and (age_s is None or begun[-1][0] > now - timedelta(seconds=age_s)):
-            at, air = begun[-1]
-            return f"Since {clock_time(at, now)} {both(air.air_degC)} are expected, and no other change."
+        if step is not None:
+            return f"Since {clock_time(step[0], now)} {both(step[1].air_degC)} are expected, and no other change."
         return "No change is expected: the air is taken to stay as it was read."
     nightly = _nightly(ahead, now)
     if nightly:
         return nightly
+    begun = ""
+    if step is not None:
+        begun = f"{Step(*step, told.get(step[0])).words} since {clock_time(step[0], now)}, "
     first = ", ".join(f"{step.words} from {clock_time(step.at, now)}" for step in ahead[:3])
     more = f"; {len(ahead) - 3} more until {clock_time(ahead[-1].at, now)}" if len(ahead) > 3 else ""
-    return f"Expected: {first}{more}."
+    return f"Expected: {begun}{first}{more}."
 
 
 @dataclass(frozen=True, slots=True)

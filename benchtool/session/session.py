@@ -195,19 +195,20 @@ class Session:
         """Give what the rules say of the job in hand at `now`, else at this very moment."""
         return self.current.findings(now or self.now(), self.tables) if self.current is not None else ()
 
-    def hindrances(self, layer: LayerState) -> tuple[Finding, ...]:
-        """Give what stands in the way of a coat on `layer` now.
+    def hindrances(self, layer: LayerState, document: Document | None = None) -> tuple[Finding, ...]:
+        """Give what stands in the way of a coat on `layer` now, in an open job (the one in hand).
 
         These are the stops that stand, and what the record would hold against the coat once it was begun by a
         rule that is a stop: so no wait is got round by spraying another layer, or from another cup.
         """
-        begun = self.preview(self.coat_of(layer))
+        document = document or self.writable()
+        begun = self.preview(self.coat_of(layer, document), document=document)
         against = (f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived)
-        return (*in_the_way(self.findings(), layer.piece), *against)
+        return (*in_the_way(document.findings(self.now(), self.tables), layer.piece), *against)
 
-    def coat_of(self, layer: LayerState) -> Draft:
+    def coat_of(self, layer: LayerState, document: Document | None = None) -> Draft:
         """Write the start of the next coat of `layer`, from the cup that serves it."""
-        mix = self.writable().state.mix_for(layer)
+        mix = (document or self.writable()).state.mix_for(layer)
         return partial(ev.CoatStarted, layer=layer.id, mix=mix.id if mix is not None else None)
 
     def watch(self, now: datetime) -> Iterator[tuple[Document, Window]]:
@@ -267,9 +268,9 @@ class Session:
         self._save(document, keep=0)
         self._tell()
 
-    def preview(self, *drafts: Draft) -> tuple[Finding, ...]:
+    def preview(self, *drafts: Draft, document: Document | None = None) -> tuple[Finding, ...]:
         """Give the findings that an act would raise which do not stand now; nothing is changed."""
-        document = self.writable()
+        document = document or self.writable()
         now = self.now()
         job = with_events(document.job, *self._stamp(document, drafts))
         standing = {f.key for f in document.findings(now, self.tables)}

@@ -6,12 +6,13 @@ from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar
-from PySide6.QtCore import QCoreApplication, QEvent, Qt
+from PySide6.QtCore import QCoreApplication, QEvent, QStandardPaths, Qt
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QWidget
 from strategies import examples
@@ -19,8 +20,9 @@ from strategies import examples
 from benchtool.bench.air import FARTHEST, AirPage
 from benchtool.bench.airlogger import LoggerPanel
 from benchtool.bench.airplot import DIVISIONS, axis
-from benchtool.bench.calendarsave import CalendarSave
-from benchtool.bench.controls import Words
+from benchtool.bench.calendarsave import CalendarSave, documents
+from benchtool.bench.controls import BenchButton, Words
+from benchtool.bench.jobs import Jobs
 from benchtool.bench.look import TARGET
 from benchtool.job.events import CourseExpected, CoursePoint, ReadingTaken
 from benchtool.session.airsteps import Line
@@ -192,6 +194,15 @@ def test_a_surface_near_the_dew_point_is_hatched(bench: SimpleNamespace, page: A
     assert plain(page.now.words).startswith("Don't paint")
 
 
+def test_the_hatch_says_above_what_the_surface_is_too_near(bench: SimpleNamespace, page: AirPage) -> None:
+    read(bench.session, 20, 80, 18)
+    page.zoom_to("6 h")
+    assert page.plot.picture is not None
+    painter = Mock()
+    page.plot._name_damp(painter, page.plot.frame(page.plot.picture), page.plot.picture)
+    assert painter.drawText.call_args.args[-1] == "less than 3 °C above the dew point"
+
+
 def test_what_comes_is_told_in_trouble_where_it_is_damp(bench: SimpleNamespace, page: AirPage) -> None:
     assert page.comes.property("tone") == "ink"
     at = bench.session.now() + timedelta(hours=9)
@@ -244,6 +255,47 @@ def test_it_is_turned_by_buttons_and_arrows(bench: SimpleNamespace, page: AirPag
     assert page.turned == timedelta(0)
 
 
+def test_after_a_click_the_arrows_turn_the_plot(bench: SimpleNamespace, page: AirPage) -> None:
+    for name in ("air-zoom-6 h", "air-later", "air-today"):
+        page.turn(0)
+        click(bench, page, name)
+        assert page.plot.hasFocus()
+        before, zoom = span(page)[1], page.zoom
+        press(bench, LEFT)
+        assert page.zoom == zoom
+        assert span(page)[1] == pytest.approx(before + 0.25, abs=0.005)
+
+
+def test_plus_and_minus_zoom_around_now_where_it_is_in_view(bench: SimpleNamespace, page: AirPage) -> None:
+    press(bench, LEFT)
+    where = span(page)[1]
+    for key in ("+", "-", "-", "-"):
+        press(bench, key)
+        assert span(page)[1] == pytest.approx(where, abs=0.005)
+    press(bench, HOME, "+", "+", "+")
+    for _ in range(4):
+        press(bench, RIGHT)  # now is out of view: what is in the middle stays there
+    picture = page.plot.picture
+    assert picture is not None
+    assert picture.now_s < picture.start_s
+    middle = (picture.start_s + picture.end_s) / 2
+    press(bench, "-")
+    assert page.zoom == "24 h"
+    picture = page.plot.picture
+    assert (picture.start_s + picture.end_s) / 2 == pytest.approx(middle, abs=1)
+
+
+def test_plus_and_minus_are_told_on_the_buttons_they_lead_to(bench: SimpleNamespace, page: AirPage) -> None:
+    def told() -> list[str]:
+        return [b.key for b in page.zooms.findChildren(BenchButton)]
+
+    assert told() == ["+", "", "-", ""]
+    press(bench, "+")
+    assert told() == ["", "-", "", ""]
+    click(bench, page, "air-zoom-2 weeks")
+    assert told() == ["", "", "+", ""]
+
+
 def test_arrows_in_a_field_move_the_cursor_and_not_the_plot(bench: SimpleNamespace, page: AirPage) -> None:
     before = page.plot.picture
     type_night(bench, page, off="18:00")
@@ -272,6 +324,28 @@ def test_a_night_is_typed_and_taken_back(bench: SimpleNamespace, page: AirPage, 
     bench.session.undo()
     page.refresh(bench.session.now())
     assert page.night.expected.text().startswith("No change is expected")
+
+
+def test_a_night_that_has_begun_leaves_what_was_just_read_and_names_one_time(
+    bench: SimpleNamespace, page: AirPage, said: list[str]
+) -> None:
+    read(bench.session, 21, 45, 20)
+    off = bench.session.now() - timedelta(minutes=2)
+    on = bench.session.now() + timedelta(hours=9)
+    type_night(bench, page, off=f"{off.astimezone():%H:%M}", off_degC="8", on=f"{on.astimezone():%H:%M}", on_degC="21")
+    press(bench, ENTER)
+    bench.clock.go(minutes=1)
+    page.refresh(bench.session.now())
+    assert page.now.title.text() == "Now"
+    assert page.now.figures.figures[0].value == "21.0 °C"
+    since = said[0].partition("from ")[2][:5]
+    assert f"8 °C (46 °F) since {since}, " in plain(page.night.expected)
+    assert f"expected since {since}: 8 °C" in plain(page.now.source)
+    bench.clock.go(hours=1)
+    page.refresh(bench.session.now())
+    assert page.now.title.text() == "Now, as expected"
+    assert page.now.figures.figures[0].value == "8.0 °C"
+    assert plain(page.now.source).startswith(f"Expected since {since}; last read ")
 
 
 def test_nothing_else_is_expected_at_a_click(bench: SimpleNamespace, page: AirPage, said: list[str]) -> None:
@@ -320,6 +394,7 @@ def test_the_night_that_is_expected_is_filled_in(bench: SimpleNamespace, page: A
 
 @pytest.fixture
 def calendar(bench: SimpleNamespace, page: AirPage, said: list[str], tmp_path: Path) -> CalendarSave:
+    (tmp_path / "calendars").mkdir()
     made = CalendarSave(bench.window, bench.session, tmp_path / "calendars")
     made.said.connect(said.append)
     page.calendar_asked.connect(made.ask)
@@ -341,11 +416,26 @@ def test_the_long_waits_go_into_a_file(
     dialog.close()
     events = Calendar.from_ical((tmp_path / "out.ics").read_bytes()).walk("VEVENT")
     assert len(events) > 1
-    assert said == [
-        f"{len(events)} entries are in out.ics: open it on your phone. Write it again when the air has changed."
-    ]
+    assert said == [f"{len(events)} waits written to out.ics. Open it on your phone."]
     assert calendar._dialog is None
     assert calendar.folder == tmp_path
+
+
+@pytest.mark.qt_log_ignore("propagateSizeHints")
+def test_the_dialog_opens_where_the_painter_looks_for_files(
+    bench: SimpleNamespace, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "Documents").mkdir()
+    for told, there in ((str(tmp_path / "Documents"), tmp_path / "Documents"), (str(tmp_path / "none"), Path.home())):
+        monkeypatch.setattr(QStandardPaths, "writableLocation", lambda where, told=told: told)
+        jobs = Jobs(bench.window, bench.session, tmp_path / "hidden", (), lambda: tmp_path)
+        jobs.ask("calendar")
+        dialog = jobs.calendar._dialog
+        assert dialog is not None
+        assert Path(dialog.directory().absolutePath()) == there
+        dialog.close()
+    monkeypatch.setattr(QStandardPaths, "writableLocation", lambda where: "")
+    assert documents() == Path.home()
 
 
 def test_what_can_not_be_written_is_said(

@@ -19,7 +19,7 @@ from benchtool.bench.helppage import HelpPage
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import Look
 from benchtool.bench.nextkey import key_of, taken_by, usable
-from benchtool.bench.watch import WatchRow
+from benchtool.bench.watch import WatchRow, _worded
 from benchtool.job.cards import CardTime, DoublingPacing
 from benchtool.session.due import due_now
 from benchtool.session.legibility import arc_minutes, px_per_mm
@@ -127,7 +127,7 @@ def test_a_name_that_two_open_jobs_share_is_told_with_its_job(cold: SimpleNamesp
     first = cold.session.current
     cold.session.open(path)
     far = far_at(cold, 1280, 720)
-    names = [far._names(d) for d in far.lines]
+    names = [d.names for d in far.lines]
     assert (first.title, "Tank", "Base colour") in names
     assert ("Fender", "Base colour") in names
 
@@ -204,8 +204,8 @@ def test_many_calls_are_counted_and_the_first_is_named(cold: SimpleNamespace) ->
         cold.beat(seconds=20)
         far.refresh(cold.clock.now())
         counts[len(cold.session.alarms.up())] = far.shown.band.lines
-    assert counts[2] == ("Tank: Spray coat 2", "Left cheek plate of the long visor, mended: Spray coat 2")
-    assert counts[5] == ("Tank: Spray coat 2", "and 4 more")
+    assert counts[2] == ("Tank: Coat 2 may go on", "Left cheek plate of the long visor, mended: Coat 2 may go on")
+    assert counts[5] == ("Tank: Coat 2 may go on", "and 4 more")
 
 
 def test_a_line_of_the_piece_above_it_names_no_piece(cold: SimpleNamespace) -> None:
@@ -311,6 +311,23 @@ def test_a_row_of_the_watch_draws_its_figures_alone(cold: SimpleNamespace) -> No
     assert due.clock_words in row.accessibleName()
 
 
+def test_a_row_that_is_too_short_cuts_the_cause_and_tells_all_in_its_tip(cold: SimpleNamespace) -> None:
+    cold.window.refresh()
+    row = cold.window.watch.findChild(WatchRow, "watch-0")
+    due = due_now(cold.session, cold.clock.now())[1]
+    row.show_due(due)
+    assert row.toolTip() == row.accessibleName()
+    assert due.words in row.toolTip()
+    wide = QFontMetricsF(row.look.small).horizontalAdvance
+    assert _worded(due, row.look, wide(due.words) + 1) == due.words
+    for missing in (1, 20, 60):
+        room = wide(due.words) - missing
+        cut = _worded(due, row.look, room)
+        assert wide(cut) <= room
+        assert cut.startswith("then coat 2; takes 2 times as long")
+    assert _worded(due, row.look, wide(due.words) - 60).endswith("…")
+
+
 # --- near ------------------------------------------------------------------------------------------------------
 
 
@@ -343,6 +360,7 @@ def test_long_words_are_broken_and_cut_and_names_are_cut_fairly(qtbot: Any) -> N
     cut = short_names(("A name that is very long indeed", "Base"), font, 150)
     assert cut.endswith("…, Base")
     assert wide(cut) <= 150
+    assert short_names(("Tank", "Base"), font, 20) == "…, …"  # never cut to nothing
 
 
 # --- the key that is chosen ------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from rules.case_book import fails, passes
 
 from benchtool.job import events as ev
-from benchtool.job.cards import AirRange, CardTime, DoublingPacing
+from benchtool.job.cards import AirRange, CardTime, DoublingPacing, EvaporationPacing
 
 FAST = replace(COLOUR, fast_solvent=True)
 RANGED = replace(COLOUR, air=AirRange(least_degC=15, most_degC=30, least_percent=20, most_percent=80))
@@ -128,9 +128,9 @@ def the_card_has_it_dry_before_the_air_gets_there() -> JobBuilder:
     return cooling_at_ten_degrees(replace(SLOW, paces={}))
 
 
-def heater_off(job: JobBuilder, **after: float) -> JobBuilder:
+def heater_off(job: JobBuilder, degC: float = 13, **after: float) -> JobBuilder:
     """The heater is expected to go off; 20 °C and 60 % hold as much water as air of 12.0 °C can."""
-    step = ev.CoursePoint(at=job.now + timedelta(**after), air_degC=13)
+    step = ev.CoursePoint(at=job.now + timedelta(**after), air_degC=degC)
     return job.read_air(20, 60).add(ev.CourseExpected, points=(step,))
 
 
@@ -158,6 +158,51 @@ def the_shop_cools_slowly() -> JobBuilder:
 @passes("air.falling")
 def one_reading_is_no_trend() -> JobBuilder:
     return to_colour().read_air(18, 60, surface_degC=15)
+
+
+WATERBORNE = replace(COLOUR, paces={CardTime.EVERY: EvaporationPacing()})
+NO_COLDER = replace(COLOUR, paces={CardTime.EVERY: DoublingPacing(least_degC=10)})
+
+
+@fails("air.never-dries")
+def nothing_dries_in_saturated_air() -> JobBuilder:
+    return to_colour(WATERBORNE).read_air(12, 100)
+
+
+@fails("air.never-dries")
+def it_is_colder_than_the_card_lets_it_dry() -> JobBuilder:
+    return to_colour(NO_COLDER).read_air(9, 50)
+
+
+@fails("air.never-dries")
+def without_a_flash_its_recoat_never_opens() -> JobBuilder:
+    return to_colour(replace(NO_COLDER, flash=None)).read_air(9, 50)
+
+
+@fails("air.never-dries")
+def the_heater_goes_off_for_good_before_it_is_dry() -> JobBuilder:
+    return heater_off(to_colour(replace(WATERBORNE, flash=minutes(30))), minutes=19, degC=11)
+
+
+@passes("air.never-dries")
+def damp_air_dries_it_slowly() -> JobBuilder:
+    return to_colour(WATERBORNE).read_air(12, 95)
+
+
+@passes("air.never-dries")
+def it_is_as_warm_as_the_card_lets_it_dry() -> JobBuilder:
+    return to_colour(NO_COLDER).read_air(10, 50)
+
+
+@passes("air.never-dries")
+def it_is_expected_to_be_warm_again() -> JobBuilder:
+    job = to_colour(WATERBORNE).read_air(12, 100)
+    return job.add(ev.CourseExpected, points=(ev.CoursePoint(at=job.now + timedelta(hours=9), air_degC=21),))
+
+
+@passes("air.never-dries")
+def its_card_does_not_follow_the_air() -> JobBuilder:
+    return to_colour().read_air(12, 100)
 
 
 @fails("air.blush")

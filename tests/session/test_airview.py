@@ -154,10 +154,55 @@ def test_air_that_is_only_expected_is_called_so() -> None:
     job = expected(bench().at(NOW).read_air(20, 50), (2, 12, 70))
     told = VIEW.now(document(job), NOW + hours(3))
     assert told.figures[0].value == "12.0 °C"
-    assert told.source == "Expected, not measured. The last reading, typed, was taken 3 h ago."
+    assert told.expected
+    assert told.source == "Expected since 11:00; last read 3 h ago, typed: 20 °C, 50 %."
+    assert spoken(told, VIEW.comes(document(job), NOW), ()).startswith("Expected: Air 12.0 °C")
     assert VIEW.now(document(expected(bench().at(NOW), (1, 12, 70))), NOW + hours(2)).source == (
-        "Expected, not measured: press R to log a reading."
+        "Expected since 10:00, not measured: press R to log a reading."
     )
+
+
+def test_a_reading_of_the_hour_is_shown_though_the_heater_is_expected_to_be_off() -> None:
+    """psychrolib: 21 °C and 45 % have their dew point at 8.63 °C, so air of 8 °C is saturated."""
+    begun = NOW + minutes(2)
+    made = document(expected(bench().at(NOW).read_air(21, 45, surface_degC=20), (1 / 30, 8, None), (13, 21, None)))
+    at = begun + minutes(1)
+    assert made.state.air.at(at).air_degC == 8  # type: ignore[union-attr]  # the sums go by it
+    told = VIEW.now(made, at)
+    assert [f.value for f in told.figures[:3]] == ["21.0 °C", "45 %", "11.4 °C"]
+    assert told.words.startswith("The surface is 11.4 °C")
+    assert not told.expected
+    assert told.source == "Read 3 min ago, typed. The waits go by what is expected since 09:02: 8 °C (46 °F)."
+    coming = VIEW.comes(made, at)
+    assert coming.damp_at == at
+    assert coming.words == (
+        "As the air is expected since 09:02, the surface is within 3 °C of the dew point: 8 °C, dew point 8.0 °C."
+    )
+    assert VIEW.now(made, NOW + hours(1) - minutes(1)).figures[0].value == "21.0 °C"
+    late = VIEW.now(made, NOW + hours(1))
+    assert late.figures[0].value == "8.0 °C"
+    assert late.source == "Expected since 09:02; last read 60 min ago, typed: 21 °C, 45 %."
+
+
+def test_a_reading_in_the_night_holds_for_an_hour_and_then_the_night_goes_on_since_its_beginning() -> None:
+    job = expected(bench().at(NOW).read_air(20, 50), (1, 12, 70), (14, 20, None))
+    made = document(job.at(NOW + hours(3)).read_air(15, 60))
+    assert VIEW.now(made, NOW + hours(3) + minutes(59)).source == "Read 59 min ago, typed."
+    told = VIEW.now(made, NOW + hours(4))
+    assert told.figures[0].value == "12.0 °C"
+    assert told.source == "Expected since 10:00; last read 60 min ago, typed: 15 °C, 60 %."
+
+
+def test_after_a_reading_of_the_hour_an_expected_step_that_is_dry_is_no_matter() -> None:
+    made = document(expected(bench().at(NOW).read_air(21, 45), (0.5, 15, 50)))
+    assert VIEW.comes(made, NOW + minutes(40)).words == "No other change is expected since 09:30."
+
+
+def test_a_surface_below_the_dew_point_is_as_far_below_in_the_figures_as_in_the_words() -> None:
+    dew = Air(air_degC=20, humidity_percent=80).dew_point_degC
+    told = VIEW.now(document(bench().at(NOW).read_air(20, 80, surface_degC=dew - 1.2346)), NOW)
+    assert next(f.value for f in told.figures if f.name == "Surface over dew point") == "-1.23 °C"
+    assert "1.23 °C" in told.words
 
 
 # --- the lines ---------------------------------------------------------------------------------------------
@@ -318,7 +363,7 @@ def test_a_bar_tells_the_card_and_what_the_cold_adds_apart() -> None:
     assert cure.card_s == 3600 + 24 * 3600
     assert cure.due_s == made.state.air.seconds(span.opens_at) > cure.card_s + 3600
     # 4 h at 10 °C: exp(50 000 / 8.314 * (1/293.15 - 1/283.15)) = 0.485 of the pace, so 1.94 h of 24 (ASTM C1074's te)
-    assert cure.words == f"Left shell, Two-part clear: cure, {clock_time(span.opens_at, NOW, up=True)}, 8 % over"
+    assert cure.words == f"Left shell, Two-part clear: cure, {clock_time(span.opens_at, NOW, up=True)}, 8 % done"
     assert "cure, Mon" in cure.words
     assert cure.waits
     assert not cure.needed
@@ -362,7 +407,7 @@ def test_an_open_window_shows_its_deadline() -> None:
     assert recoat.due_s == 20 * 60
     assert recoat.closes_s == 24 * 3600
     waiting = next(b for b in VIEW.bars(document(job), NOW - minutes(110)) if "recoat" in b.what)
-    assert waiting.what == "recoat opens, 07:20, 50 % over"
+    assert waiting.what == "recoat opens, 07:20, 50 % done"
     assert waiting.waits
 
 

@@ -272,4 +272,30 @@ def test_words_for_the_far_view_are_short_at_every_moment() -> None:
                 short = line_of(w, after(minutes)).short
                 assert 0 < len(short) <= 20
                 shorts.add(short)
-    assert {"then coat 2", "Spray coat 2", "Recoat closes", "Scuff it first", "Mix fresh", "Cured"} <= shorts
+    assert {"then coat 2", "Coat 2 may go on", "Recoat closes", "Scuff it first", "Mix fresh", "Cured"} <= shorts
+    assert not any(short.startswith("Spray ") for short in shorts)  # an open window is no order: is there a cup?
+
+
+def test_what_is_cut_off_is_the_cause_and_not_what_comes_of_it() -> None:
+    _, flash = cold_flash()
+    line = line_of(flash, flash.span.started_at)
+    assert line.words == "then coat 2; 10 °C below the card's 23: takes 2 times as long"
+    assert line.consequence_first == "then coat 2; takes 2 times as long, 10 °C below the card's 23"
+    [plain] = due_now(Bench((window("a", 10, 60),)), after(4))
+    assert plain.consequence_first == plain.words == "then coat 2"
+
+
+def test_the_job_is_named_only_where_two_open_jobs_have_a_piece_of_that_name() -> None:
+    def job(title: str, *pieces: str) -> Any:
+        state = SimpleNamespace(
+            pieces={f"p{i}": SimpleNamespace(piece=SimpleNamespace(name=n)) for i, n in enumerate(pieces)}
+        )
+        return SimpleNamespace(title=title, state=state)
+
+    bench: Any = Bench((window("Tank", 10, 60), window("Box", 11, 60)))
+    bench.documents = [job("Blue", "Tank", "Box", "Box"), job("Red", "Lid")]
+    assert [d.place for d in due_now(bench, after(1))] == ["Tank, Promoter", "Box, Promoter"]
+    assert [d.names for d in due_now(bench, after(1))] == [("Tank", "Promoter"), ("Box", "Promoter")]
+    bench.documents[1] = job("Red", "Lid", "Tank")
+    assert [d.place for d in due_now(bench, after(1))] == ["Blue: Tank, Promoter", "Box, Promoter"]
+    assert [d.names for d in due_now(bench, after(1))] == [("Blue", "Tank", "Promoter"), ("Box", "Promoter")]

@@ -7,8 +7,11 @@ from typing import Any
 
 import pytest
 from builders import CLEAR, COLOUR, PROMOTER, JobBuilder
+from msgspec.structs import replace
 
 from benchtool.job import events as ev
+from benchtool.rules.engine import in_the_way
+from benchtool.session.due import clock_time, due_now
 from benchtool.session.handsfree import BOUNCE, SEEN, Pedal, next_act
 from benchtool.session.session import Session
 from benchtool.session.tables import load_tables
@@ -39,6 +42,11 @@ class Foot:
     @property
     def says(self) -> str:
         return next_act(self.session, self.clock.now()).words
+
+    def hear(self) -> None:
+        """Hear all that calls."""
+        while self.session.alarms.up():
+            self.session.alarms.heard()
 
     @property
     def kinds(self) -> list[str]:
@@ -85,9 +93,11 @@ def test_coat_after_coat_with_nothing_but_the_foot(opens: Any) -> None:
     assert foot.press() == "Tank: coat 1 done. Its waits count from now."
     assert foot.session.layer.coats_done == 1
     foot.go(minutes=3)
-    assert foot.says == "Tank: wait 7:00 before coat 2."
+    ends = foot.clock.at + timedelta(minutes=7)
+    until = clock_time(ends, foot.clock.at, up=True)
+    assert foot.says == f"Tank: wait until {until}."  # it stays on the screen: a countdown in it would stand still
     before = foot.kinds
-    assert foot.press() == "Tank: wait 7:00 before coat 2."
+    assert foot.press() == f"Tank: wait until {until}."
     assert foot.kinds == before
 
 
@@ -258,6 +268,121 @@ def test_a_piece_of_another_open_job_is_taken_too(opens: Any) -> None:
     mine_waits = foot.session.current
     assert foot.press().startswith("Bell is in hand.")
     assert foot.session.current is not mine_waits
+
+
+def test_a_piece_in_hand_that_is_ready_is_worked_on_whatever_else_is_due(opens: Any) -> None:
+    """The panel's coat has been due for longer, so that it stands first in the watch."""
+    foot = opens(two_tanks().wait(minutes=9))
+    foot.session.pick("tank")
+    foot.hear()
+    assert due_now(foot.session, foot.clock.now())[0].window.piece == "panel"
+    assert foot.says == "start coat 2"
+    assert foot.press() == "Tank: coat 2 started. Press again when it is on."
+
+
+def unmixed() -> JobBuilder:
+    """A box whose clear may go on, though there is no cup of it; its colour is on for long enough."""
+    job = JobBuilder().card(COLOUR, CLEAR).piece("box", name="Box").prep("wash", "degrease", "scuff")
+    job.layer("base", COLOUR, 1).layer("clear", CLEAR, 2, activator="slow").ready("base").coat("base")
+    return job.wait(minutes=25)
+
+
+def test_a_piece_that_needs_the_bench_is_never_taken(opens: Any) -> None:
+    """Its window is open, so that it stands first in the watch: but the key can only tell its painter to mix."""
+    other = unmixed()
+    foot = opens(one_colour().at(other.now).coat().wait(minutes=2), other)
+    foot.hear()
+    assert due_now(foot.session, foot.clock.now())[0].place == "Box, Base colour"
+    assert foot.says.startswith("Tank: wait until ")
+    before = foot.session.current
+    assert foot.press().startswith("Tank: wait until ")
+    assert foot.session.current is before
+
+
+def test_the_first_piece_of_the_watch_that_may_go_on_is_taken_past_those_that_need_the_bench(opens: Any) -> None:
+    box, closes = unmixed(), replace(COLOUR, flash_most=timedelta(hours=30))  # the box's window closes before
+    bell = JobBuilder(box.now).card(closes).piece(name="Bell").prep("wash", "degrease", "scuff")
+    bell.layer("base", closes, 2).ready().coat().wait(minutes=11)
+    foot = opens(one_colour().at(bell.now).coat().wait(minutes=2), box, bell)
+    foot.hear()
+    places = [x.place for x in due_now(foot.session, foot.clock.now()) if x.hands]
+    assert places == ["Box, Base colour", "Bell, Base colour"]
+    assert foot.press() == "Bell is in hand. Press again: start coat 2."
+    assert foot.press(seconds=2) == "Bell: coat 2 started. Press again when it is on."
+
+
+def test_no_press_only_takes_another_piece_twice_running(opens: Any) -> None:
+    """Four pieces in three jobs, pressed every 40 s for two hours, calls heard: a piece taken is worked on at once."""
+    box, bell = unmixed(), one_colour(4)
+    bell.at(box.now).coat().wait(minutes=11)
+    foot = opens(two_tanks(), box, bell)
+    taken, coats = False, 0
+    for _ in range(180):
+        foot.go(seconds=40)
+        foot.hear()
+        before = foot.session.piece
+        said = foot.press()
+        took = foot.session.piece is not before and "in hand" in said
+        assert not (taken and took), said
+        assert not taken or "started" in said or " done" in said, said
+        taken, coats = took, coats + ("started" in said)
+    assert coats == 2 + 3  # a second coat on tank and panel, three more on the bell: none is left but the box
+
+
+def test_a_piece_of_another_job_is_asked_by_the_findings_of_its_own(opens: Any) -> None:
+    """Its coat is due and its cup stands ready, but the cup's pot life is over: that is a stop of the other job."""
+    other = JobBuilder().card(CLEAR).piece("box", name="Box").prep("wash", "degrease", "scuff")
+    other.layer("clear", CLEAR, 2, activator="slow").ready().coat().wait(hours=3)
+    foot = opens(one_colour().at(other.now).coat().wait(minutes=2), other)
+    foot.hear()
+    stops = in_the_way(foot.session.documents[1].findings(foot.clock.now(), foot.session.tables), "box")
+    assert [f.rule for f in stops] == ["timing.pot-life"]
+    assert foot.says.startswith("Tank: wait until ")
+
+
+@pytest.mark.parametrize(("fresh", "says"), [(False, "take Box in hand"), (True, "Tank: wait until ")])
+def test_a_piece_whose_fresh_cup_is_not_poured_is_not_taken(opens: Any, fresh: bool, says: str) -> None:
+    other = JobBuilder().card(COLOUR).piece("box", name="Box").prep("wash", "degrease", "scuff")
+    other.layer("base", COLOUR, 3).ready().coat().wait(minutes=11)
+    mine = one_colour().at(other.now).coat().wait(minutes=2)
+    foot = opens(mine, other.empty().mix().pour("base", 10) if fresh else other)
+    foot.hear()
+    assert foot.says.startswith(says)
+
+
+def test_what_would_be_refused_in_hand_is_not_taken(opens: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A coat that the record would hold a stop against once it was begun is no reason to take a piece in hand."""
+    foot = opens(two_tanks())
+    foot.session.pick("tank")
+    foot.hear()
+    assert foot.says == "take Panel in hand"
+    stop = JobBuilder().card(CLEAR).piece().layer("c", CLEAR, activator="slow").prep("wash").ready().wait(hours=3)
+    against = stop.one("timing.pot-life")
+    monkeypatch.setattr(foot.session, "preview", lambda *_, **__: (against,))
+    assert foot.says.startswith("Tank: wait until ")
+
+
+def test_of_two_that_may_go_on_the_first_of_the_watch_is_taken(opens: Any) -> None:
+    """The lid comes later in the plan, but its window closes."""
+    closes = replace(COLOUR, id="closes", flash_most=timedelta(minutes=25))
+    job = JobBuilder().card(COLOUR, closes)
+    for name, card in (("Tank", COLOUR), ("Panel", COLOUR), ("Lid", closes)):
+        job.piece(name.lower(), name=name).prep("wash", "degrease", "scuff").layer(name[0], card, 2).ready()
+    foot = opens(job.coat("P").coat("L").wait(minutes=22).coat("T").wait(minutes=1))
+    foot.session.pick("tank")
+    foot.hear()
+    assert foot.says == "take Lid in hand"
+
+
+def test_a_stop_that_time_settles_tells_the_clock_time(opens: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its message counts down, and the answer stands still."""
+    waits = JobBuilder().card(COLOUR).piece().prep("wash").layer("base", COLOUR, 2).ready().coat().wait(minutes=3)
+    stop = waits.one("timing.flash")
+    foot = opens(one_colour())
+    monkeypatch.setattr(foot.session, "hindrances", lambda _: (stop,))
+    until = clock_time(waits.now + timedelta(minutes=7), foot.clock.at, up=True)
+    assert foot.says == f"Tank: stop. Wait until {until}. {stop.remedy}"
+    assert "7:00" in stop.message
 
 
 def test_no_job_a_job_that_is_only_looked_at_and_one_that_is_done(clock: Any, opens: Any, tmp_path: Path) -> None:

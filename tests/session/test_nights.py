@@ -22,6 +22,7 @@ from benchtool.job.events import CoursePoint, ReadingTaken
 from benchtool.job.validate import course_faults
 from benchtool.session.cardfields import Wrong
 from benchtool.session.nights import (
+    CAREFUL,
     NIGHTS,
     Night,
     course_draft,
@@ -286,6 +287,34 @@ def test_it_is_an_act_that_undo_takes_back(session: Session, zone: Callable[[str
     session.undo()
     assert night_of(document.state) is None
     assert document.state.air.at(session.now() + timedelta(hours=12)).air_degC == 20  # type: ignore[union-attr]
+
+
+def test_a_night_that_has_begun_is_told_since_one_time_everywhere(
+    session: Session, zone: Callable[[str], None]
+) -> None:
+    zone("Europe/Berlin")
+    now = session.now()
+    night = Night(off=(now - timedelta(minutes=2)).astimezone().time(), off_degC=8, on=time(7), on_degC=21)
+    points = night_points(night, now, every=False)
+    expect(session, points)
+    since = f"{points[0].at.astimezone():%H:%M}"
+    assert since != f"{night.off:%H:%M}"
+    assert night.words(every=False, points=points) == (f"Tonight: 8 °C (46 °F) from {since}, 21 °C (70 °F) from 07:00")
+    session.clock.go(minutes=3)  # type: ignore[attr-defined]
+    assert expected_words(session.writable().state, session.now()) == (
+        f"Expected: 8 °C (46 °F) since {since}, 21 °C (70 °F) from Sun 07:00."
+    )
+
+
+def test_it_is_said_that_a_reading_in_the_night_counts_for_an_hour(session: Session) -> None:
+    assert "no wait is told too short" not in CAREFUL
+    assert "A reading in the night counts for an hour, then what is expected counts again." in CAREFUL
+    expect(session, night_points(USUAL, session.now(), every=False))
+    session.clock.go(hours=12)  # type: ignore[attr-defined]
+    session.apply(partial(ReadingTaken, air_degC=17, humidity_percent=50))
+    air, now = session.writable().state.air, session.now()
+    held = [air.at(now + timedelta(minutes=m)).air_degC for m in (59, 61)]  # type: ignore[union-attr]
+    assert held == [17, 12]
 
 
 def test_every_night_is_told_as_one(session: Session, zone: Callable[[str], None]) -> None:
