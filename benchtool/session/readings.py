@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from benchtool.job import events as ev
+from benchtool.rules.air import down
 from benchtool.session.cardfields import Wrong
 from benchtool.session.session import Draft
 from benchtool.trade.air import (
@@ -94,7 +95,7 @@ def _words(air: Air) -> str:
     margin = margin_K(air)
     if margin is None:
         return f" Dew point {air.dew_point_degC:.1f} °C."
-    told = f" Dew point {air.dew_point_degC:.1f} °C, the surface {figure(abs(margin), 2)} °C "
+    told = f" Dew point {air.dew_point_degC:.1f} °C, the surface {down(abs(margin))} °C "
     told += "above it." if margin >= 0 else "below it."
     return told if keeps_margin(margin) else f"{told} {MARGIN_K:g} °C is the least: do not spray."
 

@@ -61,10 +61,12 @@ def test_what_no_air_is_is_refused_at_its_field(texts: dict[str, str], field: st
 def test_the_dew_point_is_said_and_what_it_means_for_spraying() -> None:
     assert "Dew point 12.0 °C." in read_reading(MEASURES, typed("20", "60")).words
     fine = read_reading(MEASURES, typed("20", "60", "18")).words
-    assert "6 °C above it" in fine
+    assert "5.99 °C above it" in fine
     assert "do not spray" not in fine
     near = read_reading(MEASURES, typed("20", "60", "14.5")).words
-    assert "2.5 °C above it. 3 °C is the least: do not spray." in near
+    assert "2.49 °C above it. 3 °C is the least: do not spray." in near
+    short = read_reading(MEASURES, typed("20", "60", "15")).words  # too little is never rounded up to enough
+    assert "2.99 °C above it. 3 °C is the least: do not spray." in short
     assert "below it" in read_reading(MEASURES, typed("20", "60", "10")).words
 
 
