@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from benchtool import __version__, cli
 from benchtool.job.record import Job
 from benchtool.session.clock import Clock, SystemClock
-from benchtool.session.demo import demo_job, new_demo, place_demo
+from benchtool.session.demo import demo_job, is_fresh, new_demo, place_demo
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile, settings
 from benchtool.trade.quantities import Measures
@@ -266,7 +266,8 @@ def open_first(job: str | None, folders: Folders, session: "Session", window: "B
     names: list[Path | None] = [Path(job) if job is not None and not is_demo(job) else None]
     if job is None:
         last = [Path(p) for p in settings.load(folders.config).open]
-        names = [p for p in last if p.is_file() and p.parent != folders.data] or names
+        now = session.now()
+        names = [p for p in last if p.is_file() and (p.parent != folders.data or is_fresh(p, now))] or names
     for name in names:
         try:
             session.open(name if name is not None else place_demo(folders.data, session.now()))

@@ -102,7 +102,10 @@ class NightSection(Section):
             return
         every = self.often.value == EVERY
         try:
-            points = night_points(night, self.session.now(), every=every)
+            document = self.session.current
+            last = document.state.last_reading if document is not None else None
+            read_at = last.at if last is not None else None
+            points = night_points(night, self.session.now(), every=every, read_at=read_at)
             expect(self.session, points)
         except NotNow as no:
             self.said.emit(str(no))

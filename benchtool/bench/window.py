@@ -248,6 +248,7 @@ class BenchWindow(QMainWindow):
         far = self.in_far_view
         self.views.setCurrentWidget(self.near if far else self.far)
         if far:
+            self.far.say("")  # an answer of before is none for whatever is in hand when it is seen again
             self.setWindowState(self.windowState() & ~Qt.WindowState.WindowFullScreen)
         else:
             self.setWindowState(self.windowState() | Qt.WindowState.WindowFullScreen)

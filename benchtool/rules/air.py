@@ -88,6 +88,32 @@ def dew_point(facts: Facts) -> Iterator[Finding]:
     yield from facts.settled("damp coats", lambda: list(_damp_coats(facts, readings)))
 
 
+@FAMILY.rule(
+    "near-dew",
+    Severity.CAUTION,
+    reason="Where the air itself is near its dew point, any piece that is a little colder than it is wet.",
+    source=_DEW,
+)
+def near_dew(facts: Facts) -> Iterator[Finding]:
+    """The air is less than 3 °C above its own dew point, and nobody measured the surface."""
+    now = _at(_readings(facts), facts.now)
+    if now is None or now[1].surface_degC is not None:
+        return
+    air = replace(now[1], surface_degC=now[1].air_degC)
+    if not _wet(air):
+        return
+    for piece, layer, _ in _next(facts):
+        yield Finding(
+            rule="air.near-dew",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=f"The air is {_margin_words(air)}, and the surface was not measured.",
+            remedy="Measure the surface too (R): a piece colder than the air is wet.",
+            key=key("air.near-dew", layer.id, len(layer.coats) + 1),
+        )
+
+
 def _damp_coats(facts: Facts, readings: list[_Read]) -> Iterator[Finding]:
     for piece, layer in facts.layers():
         for coat in layer.coats:

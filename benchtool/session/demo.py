@@ -32,13 +32,18 @@ def place_demo(folder: Path, now: datetime) -> Path:
         SaveFault: the copy can't be written.
     """
     for path in sorted(folder.glob("demo*.json"), key=_changed, reverse=True)[:1]:
-        try:
-            newest = max((e.at for e in jobfile.load(path).job.events if not is_logged(e)), default=None)
-        except jobfile.JobFileFault:
-            newest = None
-        if newest is not None and now - newest < STALE:
+        if is_fresh(path, now):
             return path
     return new_demo(folder, now)
+
+
+def is_fresh(path: Path, now: datetime) -> bool:
+    """Whether this copy of the demo can be read and was worked on in the last hours."""
+    try:
+        newest = max((e.at for e in jobfile.load(path).job.events if not is_logged(e)), default=None)
+    except (jobfile.JobFileFault, OSError):
+        return False
+    return newest is not None and now - newest < STALE
 
 
 def new_demo(folder: Path, now: datetime) -> Path:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from weakref import WeakKeyDictionary
 
+from benchtool.job.nextstep import Act, next_step
 from benchtool.job.windows import FOR_GOOD, Window
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words
@@ -95,7 +96,12 @@ class Due:
 
     @property
     def short(self) -> str:
-        """The same in the few words that can be read from across the shop."""
+        """The same in the few words that can be read from across the shop; where a coat waits for its mix, that."""
+        if self.rank in (CLOSING, NOW) and self.window.kind in (WindowKind.FLASH, WindowKind.RECOAT):
+            state = self.document.state
+            step = next_step(state, state.pieces[self.window.piece], self.now)
+            if step.act is Act.MIX:
+                return step.short or step.words
         return short_words(self.window, self.phase)
 
     @property

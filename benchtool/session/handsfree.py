@@ -66,7 +66,20 @@ def next_act(session: Session, now: datetime) -> HandsFree:
         ready = next((x for x in _in_watch_order(session, now) if _may_go_on(session, *x, now)), None)
         if ready is not None:
             return _take(session, *ready)
+        if next_step(document.state, piece, now).act in (Act.WAIT, Act.DONE):
+            return _called_for(session, now) or mine
     return mine
+
+
+def _called_for(session: Session, now: datetime) -> HandsFree | None:
+    """Say what a piece that the watch calls for asks for at the bench: that can't be done by foot, but it is told."""
+    for line in due_now(session, now):
+        piece = line.document.state.pieces.get(line.window.piece)
+        if line.hands and piece is not None and piece is not session.piece:
+            told = _step(session, line.document, piece, now)
+            if told.do is None:
+                return told
+    return None
 
 
 def unseen(session: Session, now: datetime) -> bool:

@@ -16,6 +16,7 @@ from benchtool.session.readings import read_reading
 from benchtool.session.session import Draft, Session
 from benchtool.trade.air import Air
 from benchtool.trade.numbers import figure, shorten
+from benchtool.trade.paceintegral import HOLD_S
 from benchtool.trade.quantities import Measures
 
 NIGHTS = 14
@@ -30,6 +31,7 @@ CAREFUL = (
 _TIME = re.compile(r"(\d{1,2})(?:\s*[:.h]\s*(\d{2}))?\s*(am|pm|h)?|(\d{2})(\d{2})", re.IGNORECASE)
 _NAMED = {"noon": time(12), "midnight": time(0)}
 _HOW = "write 18:00 or 6 pm."
+_HOLDS = timedelta(seconds=HOLD_S)
 _SECOND = timedelta(seconds=1)
 
 
@@ -159,14 +161,16 @@ def instant_of(day: date, at: time, zone: tzinfo | None = None, *, later: bool =
     return max(folds) if later else min(folds)
 
 
-def night_points(night: Night, now: datetime, *, every: bool, zone: tzinfo | None = None) -> tuple[ev.CoursePoint, ...]:
+def night_points(
+    night: Night, now: datetime, *, every: bool, zone: tzinfo | None = None, read_at: datetime | None = None
+) -> tuple[ev.CoursePoint, ...]:
     """Give the steps that this night, or `NIGHTS` of them, bring after `now`, from early to late.
 
     The heater is taken to go off early and to come on late where a change of the clocks leaves a choice. A night
-    that has begun is cold from now on.
+    that has begun is cold from now on, or an hour after the last reading (`read_at`) where that was taken in it.
     """
     points: list[ev.CoursePoint] = []
-    for off, on in _nights(night, now, NIGHTS if every else 1, zone):
+    for off, on in _nights(night, now, NIGHTS if every else 1, zone, read_at):
         while points and points[-1].at >= off:
             points.pop()  # the clocks went back over a short day: it stays cold
         points.append(ev.CoursePoint(at=off, air_degC=night.off_degC, humidity_percent=night.off_percent))
@@ -174,15 +178,21 @@ def night_points(night: Night, now: datetime, *, every: bool, zone: tzinfo | Non
     return tuple(points)
 
 
-def _nights(night: Night, now: datetime, count: int, zone: tzinfo | None) -> Iterator[tuple[datetime, datetime]]:
+def _nights(
+    night: Night, now: datetime, count: int, zone: tzinfo | None, read_at: datetime | None
+) -> Iterator[tuple[datetime, datetime]]:
     soonest = now.astimezone(UTC).replace(microsecond=0) + _SECOND
     day = now.astimezone(zone).date() - timedelta(days=2)
     while count:
         day += timedelta(days=1)
         off = instant_of(day, night.off, zone)
         on = instant_of(day + timedelta(days=night.on <= night.off), night.on, zone, later=True)
+        cold = max(off, soonest)
+        if read_at is not None and off <= read_at:
+            cold = max(cold, read_at.replace(microsecond=0) + _HOLDS)  # what was read in the night holds as elsewhere
         if on > max(off, soonest):
-            yield max(off, soonest), on
+            if on > cold:
+                yield cold, on
             count -= 1
 
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QMainWindow
 
 from benchtool.bench.jobs import Jobs
 from benchtool.session.alarms import Priority
+from benchtool.session.due import due_now
 from benchtool.session.logger import guess
 from benchtool.session.loggerzone import computers_zone
 from benchtool.store import jobfile
@@ -248,3 +249,20 @@ def test_enter_on_a_framed_answer_gives_it(bench: SimpleNamespace) -> None:
     press(bench, Qt.Key.Key_Return)
     assert bench.window.doing.pick.isHidden()
     assert len(bench.session.current.job.events) == before + 1
+
+
+# --- what can't be done by foot ------------------------------------------------------------------------
+
+
+def test_while_mine_waits_the_key_tells_what_the_watch_calls_for(bench: SimpleNamespace) -> None:
+    bench.session.pick("dome")
+    for _ in range(8 * 6):
+        bench.beat(seconds=10)  # the red of the name plate opens for its clear, which is not mixed
+    while bench.session.alarms.calling(bench.clock.now()):
+        press(bench, Qt.Key.Key_H)
+        bench.beat(seconds=3)
+    press(bench, Qt.Key.Key_PageDown)
+    assert "Name plate: mix Gloss clear" in bench.window.status.said.text()
+    assert bench.session.piece_id == "dome"
+    [line] = [d for d in due_now(bench.session, bench.clock.now()) if d.window.kind == "recoat" and d.hands]
+    assert line.short == "Mix Gloss clear"

@@ -37,9 +37,26 @@ def test_jobs_that_were_open_come_back_after_a_crash(
     bench.session.create(tmp_path / "hood.json", "Hood")
     bench.session.pick_document(bench.session.documents[1])
     crash(bench)
-    assert opened_again(folders, clock) == ["Hood", "Tank"]
+    assert opened_again(folders, clock)[-2:] == ["Hood", "Tank"]
     assert opened_again(folders, clock, str(tmp_path / "hood.json")) == ["Hood"]
     assert "Harbour diorama" in opened_again(folders, clock, "demo")[0]
+
+
+def test_a_demo_beside_a_job_comes_back_while_it_is_of_today(
+    bench: SimpleNamespace, folders: Folders, clock: Any, tmp_path: Path
+) -> None:
+    bench.session.create(tmp_path / "tank.json", "Tank")
+    crash(bench)
+    assert opened_again(folders, clock) == ["Harbour diorama", "Tank"]
+
+
+def test_a_demo_of_another_day_does_not_come_back(
+    bench: SimpleNamespace, folders: Folders, clock: Any, tmp_path: Path
+) -> None:
+    bench.session.create(tmp_path / "tank.json", "Tank")
+    crash(bench)
+    clock.go(hours=9)
+    assert opened_again(folders, clock) == ["Tank"]
 
 
 def test_a_job_that_was_closed_or_moved_away_does_not_come_back(
@@ -49,7 +66,7 @@ def test_a_job_that_was_closed_or_moved_away_does_not_come_back(
     hood = bench.session.create(tmp_path / "hood.json", "Hood")
     bench.session.close(hood)
     crash(bench)
-    assert opened_again(folders, clock) == ["Tank"]
+    assert opened_again(folders, clock) == ["Harbour diorama", "Tank"]
     tank.path.unlink()
     assert "Harbour diorama" in opened_again(folders, clock)[0]
 

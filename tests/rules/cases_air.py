@@ -164,6 +164,21 @@ WATERBORNE = replace(COLOUR, paces={CardTime.EVERY: EvaporationPacing()})
 NO_COLDER = replace(COLOUR, paces={CardTime.EVERY: DoublingPacing(least_degC=10)})
 
 
+@fails("air.near-dew")
+def the_air_is_near_its_dew_point_and_nobody_measured_the_surface() -> JobBuilder:
+    return to_colour().read_air(12, 85)  # dew point 9.6 degC by psychrolib
+
+
+@passes("air.near-dew")
+def the_air_is_far_from_its_dew_point() -> JobBuilder:
+    return to_colour().read_air(12, 75)  # dew point 7.7 degC by psychrolib
+
+
+@passes("air.near-dew")
+def the_surface_was_measured() -> JobBuilder:
+    return to_colour().read_air(12, 85, surface_degC=16)
+
+
 @fails("air.never-dries")
 def nothing_dries_in_saturated_air() -> JobBuilder:
     return to_colour(WATERBORNE).read_air(12, 100)

@@ -293,9 +293,9 @@ def test_a_piece_that_needs_the_bench_is_never_taken(opens: Any) -> None:
     foot = opens(one_colour().at(other.now).coat().wait(minutes=2), other)
     foot.hear()
     assert due_now(foot.session, foot.clock.now())[0].place == "Box, Base colour"
-    assert foot.says.startswith("Tank: wait until ")
+    assert foot.says == "Box: mix Two-part clear, at the bench."
     before = foot.session.current
-    assert foot.press().startswith("Tank: wait until ")
+    assert foot.press() == "Box: mix Two-part clear, at the bench."
     assert foot.session.current is before
 
 
@@ -359,7 +359,9 @@ def test_what_would_be_refused_in_hand_is_not_taken(opens: Any, monkeypatch: pyt
     stop = JobBuilder().card(CLEAR).piece().layer("c", CLEAR, activator="slow").prep("wash").ready().wait(hours=3)
     against = stop.one("timing.pot-life")
     monkeypatch.setattr(foot.session, "preview", lambda *_, **__: (against,))
-    assert foot.says.startswith("Tank: wait until ")
+    assert foot.says.startswith("Panel: stop. ")
+    foot.press()
+    assert foot.session.piece_id == "tank"
 
 
 def test_of_two_that_may_go_on_the_first_of_the_watch_is_taken(opens: Any) -> None:

@@ -267,6 +267,16 @@ def test_steps_are_in_order_after_now_and_never_warm_in_the_night(
         assert held.air_degC == 12 or not in_the_night
 
 
+def test_a_reading_in_a_night_that_has_begun_holds_for_its_hour(zone: Callable[[str], None]) -> None:
+    zone("Europe/Berlin")
+    now = datetime(2026, 3, 14, 17, 47, tzinfo=UTC)  # 18:47 by the wall: off since 18:00
+    cold, warm = night_points(USUAL, now, every=False, read_at=now - timedelta(minutes=12))
+    assert cold.at == now + timedelta(minutes=48)
+    assert warm.at == datetime(2026, 3, 15, 6, 0, tzinfo=UTC)
+    before_it, _ = night_points(USUAL, now, every=False, read_at=now - timedelta(minutes=50))
+    assert before_it.at == now + timedelta(seconds=1)  # read while the heater was on: it says nothing of the night
+
+
 # --- in the record -----------------------------------------------------------------------------------------
 
 
