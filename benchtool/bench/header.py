@@ -1,5 +1,6 @@
 """The top of the bench: the job, its pieces with what each asks for, the air and the clock."""
 
+import math
 from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
@@ -12,6 +13,9 @@ from benchtool.job.nextstep import Act, NextStep, next_step
 from benchtool.job.record import Job
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words, span_words
+
+BY_THE_SECOND_S = 600.0
+"""From so many seconds before its end a wait is told by the second (judgement)."""
 
 
 class Chip(QAbstractButton):
@@ -224,7 +228,7 @@ class Header(QWidget):
                 if picked == chip.isChecked() and chip.visibleRegion().isEmpty():
                     continue  # only its countdown has gone on, and nobody sees it
                 due = chip.known[1]
-                words = f"Wait {clock_words((due - now).total_seconds())}" if due is not None else ""
+                words = _wait_words((due - now).total_seconds()) if due is not None else ""
                 chip.show_piece(piece.piece.name, words, hands=False, picked=picked)
                 continue
             step = next_step(document.state, piece, now)
@@ -278,5 +282,16 @@ class Header(QWidget):
 
 def _short(step: NextStep, now: datetime) -> str:
     if step.act is Act.WAIT and step.due_at is not None:
-        return f"Wait {clock_words((step.due_at - now).total_seconds())}"
+        return _wait_words((step.due_at - now).total_seconds())
     return step.short or step.words
+
+
+def _wait_words(left_s: float) -> str:
+    """Say how long to wait: by the second for the last ten minutes, before that by the minute, and never too short.
+
+    The watch beside it tells the seconds of all; a row of pieces whose figures all run says nothing at a glance.
+    """
+    if left_s <= BY_THE_SECOND_S:
+        return f"Wait {clock_words(left_s)}"
+    hours, minutes = divmod(math.ceil(left_s / 60), 60)
+    return f"Wait {hours} h {minutes:02d} min" if hours else f"Wait {minutes} min"

@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from benchtool.bench.findings import FindingRow
+from benchtool.bench.header import _wait_words
 from benchtool.job import events as ev
 
 
@@ -366,3 +367,17 @@ def test_a_page_half_typed_is_not_left_without_a_question(bench: SimpleNamespace
     assert "not kept" in bench.window.doing.pick.question.text()
     bench.window._escape()
     bench.window.show_bench()
+
+
+@pytest.mark.parametrize(
+    ("left_s", "told"),
+    [
+        (59.2, "Wait 1:00"),
+        (600, "Wait 10:00"),
+        (600.5, "Wait 11 min"),
+        (3_541, "Wait 1 h 00 min"),
+        (5_110, "Wait 1 h 26 min"),
+    ],
+)
+def test_a_piece_tells_its_wait_by_the_minute_and_the_last_ten_by_the_second(left_s: float, told: str) -> None:
+    assert _wait_words(left_s) == told
