@@ -229,14 +229,16 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
 
     kept: list[object] = [None]
 
+    def jobs_open() -> tuple[str, ...]:
+        """Give the files that are open, the one in hand last."""
+        return tuple(str(d.path) for d in sorted(session.documents, key=lambda d: d is session.current))
+
     def keep() -> None:
         """Write down what the painter chose and which jobs are open, whenever that is another: a crash loses none."""
-        front = session.current
-        jobs_open = tuple(str(d.path) for d in sorted(session.documents, key=lambda d: d is front))
-        chosen_now = (jobs_open, look.choice, window.pedal.key)
+        chosen_now = (jobs_open(), look.choice, window.pedal.key)
         if chosen_now != kept[0]:
             kept[0] = chosen_now
-            write(open=jobs_open)
+            write(open=jobs_open())
 
     def write(**more: object) -> None:
         now = settings.load(folders.config)
@@ -247,7 +249,7 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
             log.warning("the settings could not be kept in %s", folders.config)
 
     def close() -> None:
-        write(window=window.place(), open=tuple(str(d.path) for d in session.documents))
+        write(window=window.place(), open=jobs_open())
         stop()
         session.close_all()
         voice.hush()

@@ -57,6 +57,29 @@ def down(value: float) -> str:
     return figure(math.copysign(math.floor(abs(value) * 100 + 1e-6) / 100, value))
 
 
+def _of_next_coat(
+    rule: str,
+    piece: PieceState,
+    layer: LayerState,
+    *,
+    message: str,
+    remedy: str,
+    severity: Severity = Severity.CAUTION,
+    forbids_coat: bool = False,
+) -> Finding:
+    """What a rule on the air says of the next coat of `layer`: the same matter once that coat is begun."""
+    return Finding(
+        rule=rule,
+        severity=severity,
+        piece=piece.id,
+        layer=layer.id,
+        message=message,
+        remedy=remedy,
+        key=key(rule, layer.id, len(layer.coats) + 1),
+        forbids_coat=forbids_coat,
+    )
+
+
 def _margin_words(air: Air) -> str:
     margin = margin_K(air) or 0.0
     above = f"only {down(margin)} °C above" if margin > 0 else f"{down(-margin)} °C below" if margin else "at"
@@ -75,14 +98,13 @@ def dew_point(facts: Facts) -> Iterator[Finding]:
     now = _at(readings, facts.now)
     if now is not None and _wet(now[1]):
         for piece, layer, _ in _next(facts):
-            yield Finding(
-                rule="air.dew-point",
-                severity=Severity.STOP,
-                piece=piece.id,
-                layer=layer.id,
+            yield _of_next_coat(
+                "air.dew-point",
+                piece,
+                layer,
                 message=f"The surface is {_margin_words(now[1])}: {MARGIN_K:g} °C (5 °F) is the least.",
                 remedy="Warm the piece or dry the air, then measure again (R). No open flame.",
-                key=key("air.dew-point", layer.id, len(layer.coats) + 1),
+                severity=Severity.STOP,
                 forbids_coat=True,
             )
     yield from facts.settled("damp coats", lambda: list(_damp_coats(facts, readings)))
@@ -99,18 +121,16 @@ def near_dew(facts: Facts) -> Iterator[Finding]:
     now = _at(_readings(facts), facts.now)
     if now is None or now[1].surface_degC is not None:
         return
-    air = replace(now[1], surface_degC=now[1].air_degC)
+    air = _as_warm_as_the_air(now[1])
     if not _wet(air):
         return
     for piece, layer, _ in _next(facts):
-        yield Finding(
-            rule="air.near-dew",
-            severity=Severity.CAUTION,
-            piece=piece.id,
-            layer=layer.id,
+        yield _of_next_coat(
+            "air.near-dew",
+            piece,
+            layer,
             message=f"The air is {_margin_words(air)}, and the surface was not measured.",
             remedy="Measure the surface too (R): a piece colder than the air is wet.",
-            key=key("air.near-dew", layer.id, len(layer.coats) + 1),
         )
 
 
@@ -151,14 +171,12 @@ def out_of_range(facts: Facts) -> Iterator[Finding]:
     for piece, layer, card in _next(facts):
         said = _outside(card.air, now[1]) if card.air is not None else ""
         if said:
-            yield Finding(
-                rule="air.range",
-                severity=Severity.CAUTION,
-                piece=piece.id,
-                layer=layer.id,
+            yield _of_next_coat(
+                "air.range",
+                piece,
+                layer,
                 message=f"{said} is what the card of {card.name} asks for.",
                 remedy="Bring the shop into the range of the sheet, or wait for it.",
-                key=key("air.range", layer.id, len(layer.coats) + 1),
             )
 
 
@@ -199,15 +217,13 @@ def falling(facts: Facts) -> Iterator[Finding]:
         dries = (
             f"needs {span_words((dry_at - facts.now).total_seconds())} to dry" if dry_at < FOR_GOOD else "does not dry"
         )
-        yield Finding(
-            rule="air.falling",
-            severity=Severity.CAUTION,
-            piece=piece.id,
-            layer=layer.id,
+        yield _of_next_coat(
+            "air.falling",
+            piece,
+            layer,
             message=f"{how}, the surface is within {MARGIN_K:g} °C of the dew point in "
             f"{clock_words(max(0.0, (near_at - facts.now).total_seconds()))}, and a coat now {dries}.",
             remedy="Keep the shop warm until it is dry, or spray when the air has turned.",
-            key=key("air.falling", layer.id, len(layer.coats) + 1),
         )
 
 
@@ -245,7 +261,11 @@ def _comes_near(facts: Facts, readings: list[_Read]) -> tuple[str, datetime] | N
 
 def _surface_of(points: list[tuple[float, Air]]) -> list[tuple[float, Air]]:
     """Without a measured surface the piece is taken to be as warm as the air: no warning comes too late by much."""
-    return [(t, air if air.surface_degC is not None else replace(air, surface_degC=air.air_degC)) for t, air in points]
+    return [(t, _as_warm_as_the_air(air)) for t, air in points]
+
+
+def _as_warm_as_the_air(air: Air) -> Air:
+    return air if air.surface_degC is not None else replace(air, surface_degC=air.air_degC)
 
 
 @FAMILY.rule(
@@ -260,14 +280,12 @@ def never_dries(facts: Facts) -> Iterator[Finding]:
         time, wait = (CardTime.FLASH, card.flash) if card.flash else (CardTime.RECOAT_OPENS, card.recoat_opens)
         if wait is None or layer.ends(facts.now, wait, card, time) < FOR_GOOD:
             continue
-        yield Finding(
-            rule="air.never-dries",
-            severity=Severity.CAUTION,
-            piece=piece.id,
-            layer=layer.id,
+        yield _of_next_coat(
+            "air.never-dries",
+            piece,
+            layer,
             message=f"{_stopping(facts, card, time)} a coat of {card.name} does not dry.",
             remedy="Warm or dry the air, then log a new reading (R).",
-            key=key("air.never-dries", layer.id, len(layer.coats) + 1),
         )
 
 
@@ -298,14 +316,12 @@ def blush(facts: Facts) -> Iterator[Finding]:
         said = blush_words(now[1], fast=True) if card.fast_solvent else ""
         if said:
             message, _, remedy = said.partition("; ")
-            yield Finding(
-                rule="air.blush",
-                severity=Severity.CAUTION,
-                piece=piece.id,
-                layer=layer.id,
+            yield _of_next_coat(
+                "air.blush",
+                piece,
+                layer,
                 message=f"{message}.",
                 remedy=f"{remedy[:1].upper()}{remedy[1:]}",
-                key=key("air.blush", layer.id, len(layer.coats) + 1),
             )
 
 
