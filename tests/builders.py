@@ -14,12 +14,25 @@ from typing import Any, Self
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, RecipePart, Reduction, recipe
+from benchtool.job.cards import (
+    Activator,
+    Additive,
+    Card,
+    Carrier,
+    Chemistry,
+    Duty,
+    Gun,
+    Hazard,
+    RecipePart,
+    Reduction,
+    Trait,
+    recipe,
+)
 from benchtool.job.lots import Lot
 from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, with_events
 from benchtool.job.state import LayerState, Mix, State, fold
 from benchtool.job.windows import Window, all_windows
-from benchtool.rules.engine import findings, in_the_way
+from benchtool.rules.engine import Review, every, in_the_way
 from benchtool.rules.finding import Finding, Tables
 from benchtool.session.tables import load_tables
 from benchtool.trade.mixing import PartKind, amounts_mL
@@ -130,6 +143,210 @@ CLEAR = Card(
 )
 """A two-part clear, 2:1, with a pot life and no stand time. Common practice, no source."""
 
+LACQUER = Card(
+    id="lacquer",
+    name="Lacquer colour",
+    duty=Duty.BASE,
+    origins=PRACTICE,
+    coats_least=1,
+    coats_most=4,
+    flash=minutes(10),
+    recoat_opens=minutes(30),
+    tape=hours(24),
+    cure=timedelta(days=7),
+    hazards=(Hazard.SOLVENT,),
+    chemistry=Chemistry.LACQUER,
+    carrier=Carrier.SOLVENT,
+    traits=(Trait.STRONG_SOLVENT,),
+)
+"""A lacquer in strong solvent, which never turns insoluble. Common practice, no source."""
+
+ENAMEL = Card(
+    id="enamel",
+    name="Alkyd enamel",
+    duty=Duty.BASE,
+    origins=PRACTICE,
+    coats_least=1,
+    coats_most=3,
+    flash=minutes(20),
+    recoat_opens=hours(24),
+    tape=hours(48),
+    cure=timedelta(days=28),
+    hazards=(Hazard.SOLVENT, Hazard.OILY_RAGS),
+    chemistry=Chemistry.ENAMEL,
+    carrier=Carrier.SOLVENT,
+)
+"""An air-drying alkyd: a day between coats, weeks to full cure. Common practice, no source."""
+
+WATERBORNE = Card(
+    id="waterborne",
+    name="Waterborne colour",
+    duty=Duty.BASE,
+    origins=PRACTICE,
+    coats_least=1,
+    coats_most=4,
+    flash=minutes(15),
+    recoat_opens=hours(2),
+    tape=hours(24),
+    cure=timedelta(days=7),
+    chemistry=Chemistry.ACRYLIC,
+    carrier=Carrier.WATER,
+)
+"""A waterborne acrylic colour. Common practice, no source."""
+
+METALLIC = Card(
+    id="metallic",
+    name="Metallic base",
+    duty=Duty.BASE,
+    origins=PRACTICE,
+    coats_least=2,
+    coats_most=4,
+    flash=minutes(10),
+    recoat_opens=minutes(20),
+    recoat_closes=hours(24),
+    tape=hours(24),
+    hazards=(Hazard.SOLVENT,),
+    chemistry=Chemistry.LACQUER,
+    carrier=Carrier.SOLVENT,
+    traits=(Trait.METALLIC,),
+)
+"""A metallic base that wants clear over it within its window. Common practice, no source."""
+
+EPOXY = Card(
+    id="epoxy",
+    name="Epoxy primer",
+    duty=Duty.PRIMER,
+    origins=PRACTICE,
+    two_part=True,
+    activators=(Activator(id="epoxy-b", name="Epoxy hardener", suits=Suits.ANY, share="100 % of base"),),
+    coats_least=1,
+    coats_most=2,
+    stand=minutes(30),
+    pot_life=hours(8),
+    flash=minutes(20),
+    recoat_opens=hours(1),
+    recoat_closes=hours(72),
+    tape=hours(24),
+    cure=timedelta(days=7),
+    hazards=(Hazard.EPOXY, Hazard.SOLVENT),
+    chemistry=Chemistry.EPOXY,
+    carrier=Carrier.SOLVENT,
+)
+"""A two-part epoxy primer that takes paint unsanded for three days. Common practice, no source."""
+
+ETCH = Card(
+    id="etch",
+    name="Etch primer",
+    duty=Duty.PRIMER,
+    origins=PRACTICE,
+    coats_least=1,
+    coats_most=1,
+    recoat_opens=minutes(30),
+    recoat_closes=hours(24),
+    tape=hours(24),
+    hazards=(Hazard.ACID, Hazard.SOLVENT),
+    chemistry=Chemistry.ETCH,
+    carrier=Carrier.SOLVENT,
+)
+"""A one-part acid-etch primer for bare metal, in one thin coat. Common practice, no source."""
+
+FILLER = Card(
+    id="filler",
+    name="Polyester spray filler",
+    duty=Duty.FILLER,
+    origins=PRACTICE,
+    two_part=True,
+    activators=(Activator(id="peroxide", name="Peroxide hardener", suits=Suits.ANY, share="3 % of base"),),
+    coats_least=1,
+    coats_most=3,
+    pot_life=minutes(20),
+    flash=minutes(10),
+    recoat_opens=hours(3),
+    tape=hours(24),
+    hazards=(Hazard.PEROXIDE, Hazard.SOLVENT, Hazard.DUST),
+    chemistry=Chemistry.POLYESTER,
+    carrier=Carrier.SOLVENT,
+    traits=(Trait.BRITTLE, Trait.HIGH_SOLIDS),
+)
+"""A polyester spray filler with a peroxide hardener: thick, brittle, sanded. Common practice, no source."""
+
+SEALER = Card(
+    id="sealer",
+    name="Two-part sealer",
+    duty=Duty.SEALER,
+    origins=PRACTICE,
+    two_part=True,
+    activators=(Activator(id="sealer-b", name="Sealer hardener", suits=Suits.ANY, share="25 % of base"),),
+    coats_least=1,
+    coats_most=2,
+    pot_life=hours(2),
+    flash=minutes(10),
+    recoat_opens=minutes(30),
+    recoat_closes=hours(24),
+    tape=hours(24),
+    cure=timedelta(days=7),
+    hazards=(Hazard.ISOCYANATES, Hazard.SOLVENT),
+    chemistry=Chemistry.URETHANE,
+    carrier=Carrier.SOLVENT,
+)
+"""A two-part urethane sealer. Common practice, no source."""
+
+URETHANE = Card(
+    id="urethane",
+    name="Urethane clear",
+    duty=Duty.CLEAR,
+    origins=PRACTICE,
+    two_part=True,
+    activators=(Activator(id="hard", name="Clear hardener", suits=Suits.ANY, share="50 % of base"),),
+    additives=(Additive(id="flex", name="Flex additive", suits=Suits.FLEXIBLE, share="10 % of base"),),
+    coats_least=2,
+    coats_most=3,
+    pot_life=hours(2),
+    flash=minutes(15),
+    recoat_opens=minutes(30),
+    recoat_closes=hours(24),
+    tape=hours(24),
+    cure=timedelta(days=7),
+    hazards=(Hazard.ISOCYANATES, Hazard.SOLVENT),
+    chemistry=Chemistry.URETHANE,
+    carrier=Carrier.SOLVENT,
+)
+"""A two-part urethane clear that may take a flex additive. Common practice, no source."""
+
+POLYOLEFIN = Card(
+    id="polyolefin",
+    name="Polyolefin promoter",
+    duty=Duty.PROMOTER,
+    origins=PRACTICE,
+    coats_least=1,
+    coats_most=2,
+    flash=minutes(10),
+    recoat_opens=minutes(10),
+    recoat_closes=hours(24),
+    tape=hours(24),
+    hazards=(Hazard.SOLVENT,),
+    chemistry=Chemistry.POLYOLEFIN,
+    carrier=Carrier.SOLVENT,
+)
+"""A one-part promoter for PP and TPO. Common practice, no source."""
+
+UV_CLEAR = Card(
+    id="uv-clear",
+    name="UV clear",
+    duty=Duty.CLEAR,
+    origins=PRACTICE,
+    coats_least=1,
+    coats_most=2,
+    flash=minutes(5),
+    recoat_opens=minutes(10),
+    tape=hours(1),
+    film_um=50.0,
+    hazards=(Hazard.UV_LAMP,),
+    chemistry=Chemistry.UV,
+    carrier=Carrier.NONE,
+)
+"""A clear that a lamp cures. Common practice, no source."""
+
 _AUTO: Any = object()
 
 
@@ -183,10 +400,14 @@ class JobBuilder:
         known: str = "told",
         face: str = "outside",
         name: str | None = None,
+        mark: str = "",
+        shape: tuple[ev.Shape, ...] = (),
+        joined: tuple[str, ...] = (),
     ) -> Self:
         """Bring in a piece; what follows is about it."""
         self._piece = piece
-        return self.add(ev.PieceAdded, piece=_piece(piece, substrate, flex, known, face, name))
+        made = replace(_piece(piece, substrate, flex, known, face, name), mark=mark, shape=shape, joined=joined)
+        return self.add(ev.PieceAdded, piece=made)
 
     def change_piece(
         self,
@@ -201,11 +422,19 @@ class JobBuilder:
         return self.add(ev.PieceChanged, piece=_piece(self._piece, substrate, flex, known, face, name))
 
     def layer(
-        self, layer: str, card: Card, coats: int | None = None, *, activator: str | None = None, gun: Gun = Gun.AIRBRUSH
+        self,
+        layer: str,
+        card: Card,
+        coats: int | None = None,
+        *,
+        activator: str | None = None,
+        gun: Gun = Gun.AIRBRUSH,
+        additives: tuple[str, ...] = (),
     ) -> Self:
         """Plan a layer on the piece in hand, with the least coats its card asks for; it is then in hand."""
         self._layer = layer
-        plan = ev.Layer(id=layer, card=card.id, coats=coats or card.coats_least, activator=activator, gun=gun)
+        count = coats or card.coats_least
+        plan = ev.Layer(id=layer, card=card.id, coats=count, activator=activator, gun=gun, additives=additives)
         return self.add(ev.LayerAdded, piece=self._piece, layer=plan)
 
     def insert_layer(
@@ -230,6 +459,7 @@ class JobBuilder:
         mix: str | None = None,
         parts: tuple[RecipePart, ...] | None = None,
         gun: Gun | None = None,
+        metal: bool = False,
     ) -> Self:
         """Begin a cup for a layer by its card, its activator and its gun; both are then in hand."""
         self._layer = layer or self._layer
@@ -244,8 +474,9 @@ class JobBuilder:
             card=card.id,
             gun=gun,
             make_mL=make_mL,
-            parts=parts or recipe(card, card.activator(state.plan.activator), gun),
+            parts=parts or recipe(card, card.activator(state.plan.activator), gun, state.plan.additives),
             activator=state.plan.activator,
+            metal_cup=metal,
         )
 
     def pour(self, kind: str, mL: float, *, mix: str | None = None, typed: str = "", guess: bool = False) -> Self:
@@ -295,11 +526,23 @@ class JobBuilder:
 
     # --- the work ----------------------------------------------------------------------------------
 
-    def prep(self, *steps: str, piece: str | None = None) -> Self:
-        """Log steps of cleaning and preparing."""
+    def prep(self, *steps: str, piece: str | None = None, **told: Any) -> Self:
+        """Log steps of cleaning and preparing; `agent`, `grit` and `passed` are said of each of them."""
         for step in steps:
-            self.add(ev.PrepDone, piece=piece or self._piece, step=ev.Prep(step))
+            self.add(ev.PrepDone, piece=piece or self._piece, step=ev.Prep(step), **told)
         return self
+
+    def film(self, um: float, layer: str | None = None) -> Self:
+        """Note the dry film measured on one coat of a layer."""
+        return self.add(ev.FilmMeasured, layer=layer or self._layer, um=um)
+
+    def heat(self, degC: float = 60.0, piece: str | None = None) -> Self:
+        """Hold the piece at so many degrees from now on."""
+        return self.add(ev.HeatStarted, piece=piece or self._piece, degC=degC)
+
+    def heat_off(self, piece: str | None = None) -> Self:
+        """Take the heat off the piece."""
+        return self.add(ev.HeatEnded, piece=piece or self._piece)
 
     def mask(self, piece: str | None = None) -> Self:
         """Put masking tape on."""
@@ -370,8 +613,12 @@ class JobBuilder:
         return self.state.mixes[mix or self._mix]
 
     def findings(self, at: datetime | None = None) -> tuple[Finding, ...]:
-        """All that the rules say, waived or not, worst first."""
-        return findings(self.job, self.state, at or self.now, self.tables)
+        """All that the rules say, each by itself, waived or not, worst first."""
+        return Review(self.job, self.state, self.tables).raw(at or self.now)
+
+    def shown(self, at: datetime | None = None) -> tuple[Finding, ...]:
+        """What the painter is shown of that: each cause once, the rest as echoes."""
+        return Review(self.job, self.state, self.tables).at(at or self.now)
 
     def of(self, rule: str, at: datetime | None = None) -> tuple[Finding, ...]:
         """What one rule says, waived or not."""
@@ -388,7 +635,7 @@ class JobBuilder:
 
     def in_the_way(self, layer: str | None = None, at: datetime | None = None) -> set[str]:
         """Which rules stand in the way of a coat on the piece of a layer."""
-        return {f.rule for f in in_the_way(self.findings(at), self.layer_state(layer).piece)}
+        return {f.rule for f in every(in_the_way(self.findings(at), self.layer_state(layer).piece))}
 
     def windows(self, at: datetime | None = None) -> dict[str, str]:
         """What each window says, by its key."""

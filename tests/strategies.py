@@ -19,19 +19,25 @@ from benchtool.job import events as ev
 from benchtool.job.cardpaces import FORCEABLE
 from benchtool.job.cards import (
     Activator,
+    Additive,
     AirRange,
     ArrheniusPacing,
     Card,
     CardTime,
+    Carrier,
+    Chemistry,
     DoublingPacing,
     Duty,
     EvaporationPacing,
     ForcedDry,
     Gun,
     Hazard,
+    Origin,
+    OriginKind,
     Pacing,
     Reduction,
     TablePacing,
+    Trait,
     Voc,
     recipe,
 )
@@ -98,6 +104,30 @@ def vocs() -> st.SearchStrategy[Voc]:
         water_g_L=st.just(0.0) | st.floats(0, 200),
         exempt_g_L=st.just(0.0) | st.floats(0, 200),
         exempt_density_g_mL=some(st.floats(0.6, 1.6)),
+    )
+
+
+origins: st.SearchStrategy[str | Origin] = words | st.builds(
+    Origin,
+    kind=st.sampled_from(OriginKind),
+    words=words,
+    page=words,
+    day=st.just("") | st.dates().map(lambda day: day.isoformat()),
+)
+"""Where a value is from: a line of words, as older cards have it, or its kind with page and day."""
+
+
+def additives() -> st.SearchStrategy[tuple[Additive, ...]]:
+    """What may be mixed in beside the activator; often nothing."""
+    one = st.fixed_dictionaries(
+        {
+            "suits": st.sampled_from(Suits),
+            "share": st.sampled_from(["5 % of base", "10 % of base", "1:10 of base"]),
+            "density_g_mL": some(st.floats(0.7, 1.8)),
+        }
+    )
+    return st.lists(one, max_size=2).map(
+        lambda told: tuple(Additive(id=f"d{i}", name=f"Additive {i}", **each) for i, each in enumerate(told))
     )
 
 
@@ -181,6 +211,7 @@ def cards(draw: Draw, card_id: str = "c1", *, table: bool = True, heat: bool = T
             keeps=None if (more := draw(some(_shelf_lives))) is None else more + timedelta(days=1_000),
             keeps_opened=draw(some(_shelf_lives)),
             tolerance_percent=draw(some(st.floats(0.1, 50))),
+            maker=draw(words),
         )
         for i in range(draw(st.integers(0, 2)))
     )
@@ -201,7 +232,7 @@ def cards(draw: Draw, card_id: str = "c1", *, table: bool = True, heat: bool = T
         id=card_id,
         name=draw(st.sampled_from(["Clear 1", "Base “deep”", "Grundierung ü"])),
         duty=draw(st.sampled_from(Duty)),
-        origins=draw(st.dictionaries(st.sampled_from(["*", "flash", "stand", "pot_life"]), words, max_size=3)),
+        origins=draw(st.dictionaries(st.sampled_from(["*", "flash", "stand", "pot_life"]), origins, max_size=3)),
         two_part=bool(activators),
         activators=activators,
         reductions=reductions,
@@ -231,6 +262,14 @@ def cards(draw: Draw, card_id: str = "c1", *, table: bool = True, heat: bool = T
         note=draw(words),
         air=draw(some(st.just(AirRange(least_degC=10.0, most_degC=30.0, most_percent=80.0)))),
         fast_solvent=draw(st.booleans()),
+        maker=draw(words),
+        chemistry=draw(some(st.sampled_from(Chemistry))),
+        carrier=draw(some(st.sampled_from(Carrier))),
+        traits=tuple(draw(st.lists(st.sampled_from(Trait), unique=True, max_size=3))),
+        additives=draw(additives()),
+        dust_free=draw(some(_minutes)),
+        film_most_um=draw(some(st.floats(1, 400))),
+        only_over=draw(st.just(()) | st.sampled_from([("elsewhere",), ("c0", "elsewhere")])),
     )
     times = {time: getattr(card, field) for time, field in GIVEN.items()}
     return replace(
@@ -251,6 +290,10 @@ def pieces(draw: Draw, piece_id: str) -> ev.Piece:
         known=draw(st.sampled_from(ev.Known)),
         flex=draw(st.sampled_from(Flex)),
         face=draw(st.sampled_from(ev.Face)),
+        mark=draw(st.just("") | st.sampled_from([">PP+EPDM-TD20<", ">ABS<"]) | words),
+        clues=tuple(draw(st.lists(st.builds(ev.Clue, test=names, answer=names), max_size=2))),
+        shape=tuple(draw(st.lists(st.sampled_from(ev.Shape), unique=True))),
+        joined=tuple(draw(st.lists(st.sampled_from(["steel", "aluminium"]), unique=True))),
     )
 
 
@@ -345,8 +388,13 @@ class Walk:
             colour=draw(some(st.just("#8a1C00"))),
             gun=draw(st.sampled_from([Gun.AIRBRUSH, Gun.AIRBRUSH, Gun.FULL])),
             activator=draw(st.sampled_from([a.id for a in card.activators])) if card.activators else None,
+            additives=self._additives(card),
         )
         return partial(ev.LayerAdded, piece=piece, layer=layer, before=before)
+
+    def _additives(self, card: Card) -> tuple[str, ...]:
+        """Some of the card's additives, or one that is on it no more."""
+        return tuple(self.draw(st.lists(st.sampled_from([*(a.id for a in card.additives), "gone"]), unique=True)))
 
     def add_layer(self, piece: PieceState) -> None:
         if self.state.cards:
@@ -408,7 +456,8 @@ class Walk:
 
     def _begin(self, layer: LayerState, card: Card) -> None:
         activator = self.state.activator_of(layer)
-        parts = recipe(card, activator, layer.plan.gun)
+        parts = recipe(card, activator, layer.plan.gun, layer.plan.additives)
+        metal = self.draw(st.booleans())
         mix, make = f"m{self.number()}", self.draw(st.floats(0.5, 2_000))
         self.act(
             lambda **at: ev.Mixed(
@@ -419,6 +468,7 @@ class Walk:
                 make_mL=make,
                 parts=parts,
                 activator=activator.id if activator is not None else None,
+                metal_cup=metal,
                 **at,
             )
         )
@@ -490,7 +540,17 @@ class Walk:
 
     def _prep(self, piece: PieceState) -> None:
         step = self.draw(st.sampled_from([*ev.Prep, ev.Prep.SCUFF, ev.Prep.SCUFF]))
-        self.act(partial(ev.PrepDone, piece=piece.id, step=step))
+        told = self.draw(
+            st.fixed_dictionaries(
+                {
+                    "note": words,
+                    "agent": some(st.sampled_from(["soap-water", "isopropanol"])),
+                    "grit": some(st.sampled_from([6, 80, 400, 3_000, 10_000])),
+                    "passed": some(st.booleans()),
+                }
+            )
+        )
+        self.act(partial(ev.PrepDone, piece=piece.id, step=step, **told))
 
     def _amend_card(self) -> None:
         """Write other times on a card that the job already holds."""
@@ -498,7 +558,19 @@ class Walk:
             return
         card = self.draw(st.sampled_from(list(self.state.cards.values())))
         told = self.draw(cards(card.id, table=self.table, heat=self.heat))
-        amended = replace(card, **{name: getattr(told, name) for name in ("paces", "forced", "films", *TIMES)})
+        other = (
+            "paces",
+            "forced",
+            "films",
+            "origins",
+            "maker",
+            "chemistry",
+            "carrier",
+            "traits",
+            "film_most_um",
+            "only_over",
+        )
+        amended = replace(card, **{name: getattr(told, name) for name in (*other, "dust_free", *TIMES)})
         self.act(partial(ev.CardCopied, card=amended))
 
     def _take(self) -> None:
@@ -526,6 +598,9 @@ class Walk:
             self.act(partial(ev.LayerRemoved, layer=layer.id))
             return
         changed = replace(layer.plan, coats=self.draw(st.integers(1, 4)), gun=self.draw(st.sampled_from(Gun)))
+        card = self.state.card_of(layer)
+        if card is not None and self.draw(st.booleans()):
+            changed = replace(changed, additives=self._additives(card))
         self.act(partial(ev.LayerChanged, layer=changed))
 
     def _correct(self) -> None:

@@ -46,11 +46,11 @@ from benchtool.trade.mixing import Part, PartKind, parse_share
 from benchtool.trade.substrates import Suits
 
 __all__ = [
-    "BASE_NAME", "BASE_PARTS", "Activator", "AirDegC", "AirRange", "ArrheniusPacing", "Card", "CardTime",
-    "Concentration", "DegC", "Density", "DoublingPacing", "Duty", "EvaporationPacing", "FlowSeconds", "ForcedDry",
-    "Gun", "Hazard", "Humidity", "Id", "MetresPerSecond", "Microns", "Millilitres", "Name", "Paced", "Pacing",
-    "Percent", "Read", "RecipePart", "Record", "Reduction", "TablePacing", "Text", "TolerancePercent", "Voc",
-    "pace_model", "recipe",
+    "BASE_NAME", "BASE_PARTS", "Activator", "Additive", "AirDegC", "AirRange", "ArrheniusPacing", "Card",
+    "CardTime", "Carrier", "Chemistry", "Concentration", "DegC", "Density", "DoublingPacing", "Duty",
+    "EvaporationPacing", "FlowSeconds", "ForcedDry", "Gun", "Hazard", "Humidity", "Id", "MetresPerSecond",
+    "Microns", "Millilitres", "Name", "Origin", "OriginKind", "Paced", "Pacing", "Percent", "Read", "RecipePart",
+    "Record", "Reduction", "TablePacing", "Text", "TolerancePercent", "Trait", "Voc", "pace_model", "recipe",
 ]  # fmt: skip
 
 
@@ -72,6 +72,7 @@ class Duty(StrEnum):
 
     PROMOTER = "promoter"
     PRIMER = "primer"
+    FILLER = "filler"
     SEALER = "sealer"
     BASE = "base"
     CLEAR = "clear"
@@ -83,6 +84,72 @@ class Hazard(StrEnum):
     ISOCYANATES = "isocyanates"
     SOLVENT = "solvent vapour"
     DUST = "sanding dust"
+    CHROMATE = "chromate"
+    PEROXIDE = "peroxide"
+    EPOXY = "epoxy resin"
+    ACID = "acid"
+    UV_LAMP = "UV lamp"
+    OILY_RAGS = "oily rags"
+
+
+class Chemistry(StrEnum):
+    """What makes the film, which decides what may go over it and under it.
+
+    A lacquer dries by its solvent leaving and stays soluble; an enamel (alkyd, oil) takes up oxygen for weeks; an
+    acrylic is a one-part dispersion in water; polyolefin is the resin of promoters for PP and TPO.
+    """
+
+    LACQUER = "lacquer"
+    ENAMEL = "enamel"
+    ACRYLIC = "waterborne acrylic"
+    URETHANE = "urethane"
+    EPOXY = "epoxy"
+    POLYESTER = "polyester"
+    ETCH = "acid etch"
+    POLYOLEFIN = "polyolefin"
+    UV = "UV-cured"
+    OTHER = "other"
+
+
+class Carrier(StrEnum):
+    """What leaves a wet film."""
+
+    SOLVENT = "solvent"
+    WATER = "water"
+    NONE = "nothing"
+
+
+class Trait(StrEnum):
+    """What else of a product decides how it may be used."""
+
+    METALLIC = "metallic"
+    TRANSLUCENT = "translucent"
+    DARK = "dark"
+    HIGH_SOLIDS = "high solids"
+    STRONG_SOLVENT = "strong solvent"
+    BRITTLE = "brittle"
+    FLEXIBLE = "flexible"
+    ZINC_RICH = "zinc-rich"
+    ACID_CATALYSED = "acid catalysed"
+
+
+class OriginKind(StrEnum):
+    """Where a value of a card comes from."""
+
+    SHEET = "data sheet"
+    MEASURED = "own measurement"
+    TOLD = "told"
+    PRACTICE = "common practice"
+    GUESS = "guess"
+
+
+class Origin(Record, frozen=True, kw_only=True):
+    """Where a value comes from: the kind, which sheet or measured how, the page and the day (`2026-03-14`)."""
+
+    kind: OriginKind
+    words: Text = ""
+    page: Annotated[str, Meta(max_length=80)] = ""
+    day: Annotated[str, Meta(pattern=r"^(\d{4}-\d{2}-\d{2})?$")] = ""
 
 
 class Voc(Record, frozen=True, kw_only=True):
@@ -114,7 +181,7 @@ class Voc(Record, frozen=True, kw_only=True):
 
 
 class Activator(Record, frozen=True, kw_only=True):
-    """One of the activators a product may be mixed with.
+    """One of the activators a product may be mixed with. Without a `maker` it is of the maker of its product.
 
     `solids_percent` is by volume; `tolerance_percent` says how far the activator may be off its share. It is good for
     `keeps` from the day its can was filled, and for `keeps_opened` from the day that was opened.
@@ -130,6 +197,17 @@ class Activator(Record, frozen=True, kw_only=True):
     keeps: timedelta | None = None
     keeps_opened: timedelta | None = None
     tolerance_percent: TolerancePercent | None = None
+    maker: Text = ""
+
+
+class Additive(Record, frozen=True, kw_only=True):
+    """Something that may be mixed in beside the activator, such as one that keeps the film flexible."""
+
+    id: Id
+    name: Name
+    suits: Suits
+    share: Name
+    density_g_mL: Density | None = None
 
 
 class Reduction(Record, frozen=True, kw_only=True):
@@ -157,13 +235,16 @@ class Card(Record, frozen=True, kw_only=True):
     `air` is the air it may be sprayed in, and a `fast_solvent` is one that cools the film as it leaves.
     `forced` says which waits heat on the piece cuts short, and to what. `films` are rows, from thin to thick, of (dry
     film of a coat in um, how many times as long flash, recoat, tape and cure take in it); without rows they take as
-    long in any.
+    long in any. `dust_free` is when dust does not stick any more, which says nothing of what may go on or touch it;
+    `film_most_um` is the thickest dry film of the whole layer. `only_over` are the ids of cards, one of which must lie
+    directly under it; without them it may lie over any. Without `chemistry` and `carrier` the card says nothing of what
+    may go over and under it.
     """
 
     id: Id
     name: Name
     duty: Duty
-    origins: dict[str, Text]
+    origins: dict[str, Text | Origin]
     two_part: bool = False
     activators: tuple[Activator, ...] = ()
     reducer: Name = "Reducer"
@@ -197,6 +278,23 @@ class Card(Record, frozen=True, kw_only=True):
     fast_solvent: bool = False
     hazards: tuple[Hazard, ...] = ()
     note: Text = ""
+    maker: Text = ""
+    chemistry: Chemistry | None = None
+    carrier: Carrier | None = None
+    traits: tuple[Trait, ...] = ()
+    additives: tuple[Additive, ...] = ()
+    dust_free: timedelta | None = None
+    film_most_um: Microns | None = None
+    only_over: Annotated[tuple[Id, ...], Meta(max_length=20)] = ()
+
+    def origin_of(self, name: str) -> Origin | None:
+        """Give where the value of a field comes from, None where none is said; words alone count as a sheet's."""
+        said = self.origins.get(name) or self.origins.get("*")
+        return Origin(kind=OriginKind.SHEET, words=said) if isinstance(said, str) and said else said or None
+
+    def additive(self, additive_id: str) -> Additive | None:
+        """Find one of this card's additives; None where there is none of that id."""
+        return next((a for a in self.additives if a.id == additive_id), None)
 
     def activator(self, activator_id: str | None) -> Activator | None:
         """Find one of this card's activators; None where there is none of that id."""
@@ -256,8 +354,13 @@ BASE_NAME = "Base"
 BASE_PARTS = "100"
 
 
-def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePart, ...]:
-    """Write the recipe of `card` in pour order: base, the activator chosen, the usual reducer for `gun`."""
+def recipe(
+    card: Card, activator: Activator | None, gun: Gun, additives: tuple[str, ...] = ()
+) -> tuple[RecipePart, ...]:
+    """Write the recipe of `card` in pour order: base, additives, the activator chosen, the usual reducer for `gun`.
+
+    An additive goes in before the activator: pot life runs from that.
+    """
     allowed = _fraction(card.tolerance_percent)
     parts = [
         RecipePart(
@@ -268,6 +371,17 @@ def recipe(card: Card, activator: Activator | None, gun: Gun) -> tuple[RecipePar
             tolerance=allowed,
         )
     ]
+    parts.extend(
+        RecipePart(
+            name=additive.name,
+            kind=PartKind.ADDITIVE,
+            share=additive.share,
+            density_g_mL=additive.density_g_mL,
+            tolerance=allowed,
+        )
+        for additive in card.additives
+        if additive.id in additives
+    )
     if activator is not None:
         parts.append(
             RecipePart(

@@ -59,6 +59,16 @@ class Prep(StrEnum):
     TACK = "tack"
     MASK = "mask"
     UNMASK = "unmask"
+    WATER_BREAK = "water-break test"
+    STRIP = "strip"
+    DRY = "dry out"
+
+
+class Shape(StrEnum):
+    """What of a piece's shape or face decides how it can be prepared."""
+
+    TEXTURED = "textured"
+    NOOKS = "deep nooks"
 
 
 class Stirred(StrEnum):
@@ -69,8 +79,19 @@ class Stirred(StrEnum):
     REDUCED = "reduced"
 
 
+class Clue(Record, frozen=True, kw_only=True):
+    """What a harmless look or touch told of a material: the clue's id and the answer's id of the table of clues."""
+
+    test: Name
+    answer: Name
+
+
 class Piece(Record, frozen=True, kw_only=True):
-    """One thing to paint. `substrate` is an id of the substrate table."""
+    """One thing to paint. `substrate` is an id of the substrate table.
+
+    `mark` is what is moulded on it, as read, and `clues` are what else told what it is made of. `joined` are the ids of
+    other materials that touch it, such as steel screws.
+    """
 
     id: Id
     name: Name
@@ -78,6 +99,10 @@ class Piece(Record, frozen=True, kw_only=True):
     known: Known
     flex: Flex
     face: Face = Face.OUTSIDE
+    mark: Annotated[str, Meta(max_length=200)] = ""
+    clues: Annotated[tuple[Clue, ...], Meta(max_length=100)] = ()
+    shape: Annotated[tuple[Shape, ...], Meta(max_length=10)] = ()
+    joined: Annotated[tuple[Id, ...], Meta(max_length=20)] = ()
 
 
 class Layer(Record, frozen=True, kw_only=True):
@@ -90,6 +115,7 @@ class Layer(Record, frozen=True, kw_only=True):
     colour: Colour | None = None
     gun: Gun = Gun.AIRBRUSH
     activator: Id | None = None
+    additives: Annotated[tuple[Id, ...], Meta(max_length=10)] = ()
 
 
 class Happened(Record, frozen=True, kw_only=True, tag_field="type"):
@@ -147,11 +173,18 @@ class LayerRemoved(Happened, frozen=True, kw_only=True, tag="layer removed"):
 
 
 class PrepDone(Happened, frozen=True, kw_only=True, tag="prep done"):
-    """A step of cleaning or preparing was done, on the substrate or on the layer that was then on top."""
+    """A step of cleaning or preparing was done, on the substrate or on the layer that was then on top.
+
+    `agent` is the id of the cleaner it was done with, `grit` the finest FEPA P grade; `passed` is how a water-break
+    test went: True where the water ran off in one sheet. None where it was not said.
+    """
 
     piece: Id
     step: Prep
     note: Text = ""
+    agent: Id | None = None
+    grit: Annotated[int, Meta(ge=6, le=10_000)] | None = None
+    passed: bool | None = None
 
 
 class TrialRecorded(Happened, frozen=True, kw_only=True, tag="trial recorded"):
@@ -163,7 +196,7 @@ class TrialRecorded(Happened, frozen=True, kw_only=True, tag="trial recorded"):
 
 
 class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):
-    """A cup was begun by this recipe; `make_mL` is the amount wanted."""
+    """A cup was begun by this recipe; `make_mL` is the amount wanted, and `metal_cup` says that the cup is of metal."""
 
     mix: Id
     layer: Id
@@ -172,6 +205,7 @@ class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):
     make_mL: Annotated[float, Meta(gt=0, le=1_000_000)]
     parts: Annotated[tuple[RecipePart, ...], Meta(min_length=1, max_length=20)]
     activator: Id | None = None
+    metal_cup: bool = False
 
 
 class LotTaken(Happened, frozen=True, kw_only=True, tag="lot taken"):

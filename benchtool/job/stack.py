@@ -28,12 +28,15 @@ class Coat:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A prep step done on the substrate, or on the layer that was on top then."""
+    """A prep step done on the substrate, or on the layer that was on top then; the rest as in `events.PrepDone`."""
 
     step: ev.Prep
     at: datetime
     on_layer: str | None
     place: int
+    agent: str | None = None
+    grit: int | None = None
+    passed: bool | None = None
 
 
 @dataclass(slots=True)
@@ -84,7 +87,10 @@ class LayerState:
     @property
     def last_done(self) -> Coat | None:
         """The newest coat that is done."""
-        return next((c for c in reversed(self.coats) if c.done_at is not None), None)
+        for coat in reversed(self.coats):
+            if coat.done_at is not None:
+                return coat
+        return None
 
     @property
     def coats_done(self) -> int:
@@ -94,7 +100,9 @@ class LayerState:
     @property
     def finished(self) -> bool:
         """Whether all planned coats are done."""
-        return len(self.coats) >= self.plan.coats and self.open_coat is None and self.coats_done >= self.plan.coats
+        if len(self.coats) < self.plan.coats or not self.coats or self.coats[-1].done_at is None:
+            return False
+        return self.coats_done >= self.plan.coats
 
 
 @dataclass(slots=True)
@@ -116,6 +124,11 @@ class PieceState:
     def top(self) -> LayerState | None:
         """The newest layer that has any paint on."""
         return next((x for x in reversed(self.layers) if x.started), None)
+
+    def top_at(self, moment: datetime) -> LayerState | None:
+        """The newest layer that had any paint on at `moment`."""
+        begun = (x for x in reversed(self.layers) if x.started)
+        return next((x for x in begun if any(c.started_at <= moment for c in x.coats)), None)
 
     @property
     def current(self) -> LayerState | None:
@@ -139,4 +152,7 @@ class PieceState:
 
     def place(self, layer: LayerState) -> int:
         """Give where in the stack `layer` lies, the first one on being 0."""
-        return next(i for i, x in enumerate(self.layers) if x is layer)  # to compare them field by field takes long
+        for i, x in enumerate(self.layers):
+            if x is layer:  # to compare them field by field takes long
+                return i
+        raise ValueError(f"{layer.id} is no layer of {self.id}")

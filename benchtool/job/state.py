@@ -1,6 +1,7 @@
 """The state of a job, folded from its events. Nothing here reads a clock."""
 
 import math
+from bisect import insort
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -190,10 +191,12 @@ def _prep(state: State, place: int, e: ev.PrepDone) -> None:
     piece = state.pieces.get(e.piece)
     if piece is None:
         return
-    top = piece.top
-    piece.steps.append(Step(e.step, e.at, top.id if top is not None else None, place))
-    if e.step is ev.Prep.SCUFF and top is not None:
-        top.scuffed_at = e.at
+    top = piece.top_at(e.at)
+    step = Step(e.step, e.at, top.id if top is not None else None, place, e.agent, e.grit, e.passed)
+    # What was logged late stands among the others where it really happened.
+    insort(piece.steps, step, key=lambda s: (s.at, s.place))
+    if e.step in (ev.Prep.SCUFF, ev.Prep.ABRADE) and top is not None:
+        top.scuffed_at = e.at if top.scuffed_at is None else max(top.scuffed_at, e.at)
 
 
 def _trial(state: State, _: int, e: ev.TrialRecorded) -> None:

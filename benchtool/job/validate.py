@@ -33,7 +33,7 @@ LONGEST = timedelta(days=36_600)
 
 _TIMES = (
     "stand", "stand_reduced", "pot_life", "flash", "flash_most", "recoat_opens", "recoat_closes", "tape",
-    "cure", "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened",
+    "cure", "dust_free", "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened",
 )  # fmt: skip
 
 _FIELDS = {
@@ -266,6 +266,7 @@ def _flow_faults(card: Card) -> Iterator[tuple[str, str]]:
 
 def _share_faults(card: Card) -> Iterator[tuple[str, str]]:
     shares = [(f".activators[{i}].share", a.share) for i, a in enumerate(card.activators)]
+    shares += [(f".additives[{i}].share", a.share) for i, a in enumerate(card.additives)]
     for i, r in enumerate(card.reductions):
         shares += [(f".reductions[{i}].{k}", getattr(r, k)) for k in ("least", "usual", "most")]
     for path, text in shares:
@@ -277,7 +278,7 @@ def _share_faults(card: Card) -> Iterator[tuple[str, str]]:
     for i, activator in enumerate(card.activators or (None,)):
         for gun in Gun:
             try:
-                recipe_parts(recipe(card, activator, gun))
+                recipe_parts(recipe(card, activator, gun, tuple(a.id for a in card.additives)))
             except NotAShare as wrong:
                 yield f".activators[{i}]" if activator is not None else ".reductions", f"for the {gun.value}: {wrong}"
                 return

@@ -42,7 +42,7 @@ def _nothing_moved(plain: dict[str, Any]) -> dict[str, Any]:
     return plain
 
 
-MIGRATIONS: tuple[Migration, ...] = (_nothing_moved, _nothing_moved)
+MIGRATIONS: tuple[Migration, ...] = (_nothing_moved, _nothing_moved, _nothing_moved)
 """How a document of each older schema becomes one of the next: the first takes schema 1 to 2."""
 
 _UNKEEPABLE = "The record holds what could not be opened again"
@@ -120,7 +120,7 @@ def _parse(data: bytes) -> Opened:
             raise not_a_job_file(f"its “format” is not “{FORMAT}”")
         if type(head.schema) is not int or head.schema < 1:
             raise not_a_job_file("it has no schema number of 1 or more", "$.schema")
-        _require_single_keys(data)
+        require_single_keys(data)
         if head.schema == SCHEMA:
             return Opened(job=_in_utc(_jobs.decode(data)))
         plain = msgspec.json.decode(data)
@@ -159,8 +159,13 @@ class _Twice(dict[str, Any]):
     key = ""
 
 
-def _require_single_keys(data: bytes) -> None:
-    """Refuse an object that has one key twice: a reader would keep one of the two and lose what was typed."""
+def require_single_keys(data: bytes, place: str = "$") -> None:
+    """Refuse an object that has one key twice: a reader would keep one of the two and lose what was typed.
+
+    Raises:
+        Unreadable: says which key, and where; `place` is that of the whole.
+        RecursionError: it is nested too deeply.
+    """
     found = False
 
     def read(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -176,8 +181,8 @@ def _require_single_keys(data: bytes) -> None:
 
     top = json.loads(data, object_pairs_hook=read, parse_int=float)
     if found:
-        place, key = next(_twice(top, "$"))
-        raise Unreadable(f"“{one_line(key, 60)}” stands here twice", one_line(place))
+        where, key = next(_twice(top, place))
+        raise Unreadable(f"“{one_line(key, 60)}” stands here twice", one_line(where))
 
 
 def _twice(value: Any, place: str) -> Iterator[tuple[str, str]]:

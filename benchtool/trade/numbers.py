@@ -28,6 +28,8 @@ def read_number(text: str) -> tuple[float, str]:
     """
     spread = "".join(f" {unicodedata.normalize('NFKD', c)}" if c in "½¼¾⅓⅔⅛⅜⅝⅞" else c for c in text)
     spread = spread.replace("\u2044", "/").strip()
+    if not spread:
+        raise NotANumber("A number is missing here.")
     found = _NUMBER.match(spread)
     if found is None:
         raise NotANumber(f"“{shorten(text)}” does not start with a number.")

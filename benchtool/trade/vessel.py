@@ -37,6 +37,7 @@ class Cup:
     bottom_mm: float
     top_mm: float
     marks: tuple[tuple[float, float], ...] = ()
+    metal: bool = False
 
     def __post_init__(self) -> None:
         if not self.name.strip():

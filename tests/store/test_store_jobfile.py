@@ -13,12 +13,12 @@ import pytest
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.record import Job, with_events
+from benchtool.job.record import SCHEMA, Job, with_events
 from benchtool.store import atomic, jobfile
 from benchtool.store.jobfile import JobFileFault
 
 Watch = Callable[[Path], Any]
-HEAD = '{"format": "bench job", "schema": 3, "id": "j", "created": "2026-03-02T09:30:00Z"'
+HEAD = f'{{"format": "bench job", "schema": {SCHEMA}, "id": "j", "created": "2026-03-02T09:30:00Z"'
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 posix_only = pytest.mark.skipif(os.name == "nt", reason="POSIX files")
 
@@ -75,7 +75,7 @@ def test_a_job_comes_back_as_it_was_saved(path: Path, job: Job) -> None:
 
 def test_the_file_is_for_people_too(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    assert text.startswith('{\n  "format": "bench job",\n  "schema": 3,\n  "id": "job-1",\n')
+    assert text.startswith(f'{{\n  "format": "bench job",\n  "schema": {SCHEMA},\n  "id": "job-1",\n')
     assert '      "at": "2026-03-02T09:31:00Z",\n' in text
     assert '"flash": "PT15M"' in text
     assert "Tank “blau”" in text
@@ -291,7 +291,7 @@ def test_the_format_must_be_ours(refused: Refuse, value: str) -> None:
 
 @pytest.mark.parametrize("value", ["0", "-1", "null", "true", '"1"', "1.0", "[1]", "1e0"])
 def test_the_schema_must_be_a_number_of_one_or_more(refused: Refuse, value: str) -> None:
-    assert refused(HEAD.replace('"schema": 3', f'"schema": {value}') + "}").place == "$.schema"
+    assert refused(HEAD.replace(f'"schema": {SCHEMA}', f'"schema": {value}') + "}").place == "$.schema"
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from strategies import examples, jobs
 
 from benchtool.job import events as ev
-from benchtool.job.cards import CardTime
+from benchtool.job.cards import CardTime, Origin, OriginKind
 from benchtool.job.record import SCHEMA, Job
 from benchtool.session.session import NotNow, Session
 from benchtool.session.tables import load_tables
@@ -23,12 +23,15 @@ from benchtool.store.schema import schema
 from benchtool.trade.quantities import Measures
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "resources" / "job.schema.json"
-SCHEMA_1, SCHEMA_2 = (Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2))
-"""A job with an event of every kind, as the program wrote it while the schema was 1, and 2."""
+FROZEN = {n: Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2, 3)}
+"""A job with an event of every kind, as the program wrote it while the schema was 1, 2 and 3."""
 
-SINCE_1 = {"LotTaken", "CourseExpected"}
-SINCE_2 = {"FilmMeasured", "HeatStarted", "HeatEnded", "ClockAnswered"}
-"""The kinds of event that schema 2, and 3, brought."""
+SINCE: dict[int, set[str]] = {
+    1: {"LotTaken", "CourseExpected"},
+    2: {"FilmMeasured", "HeatStarted", "HeatEnded", "ClockAnswered"},
+    3: set(),
+}
+"""The kinds of event that came after a schema: schema 4 brought fields and no kind."""
 
 NEWER = SCHEMA + 1
 
@@ -138,15 +141,45 @@ def test_a_newer_file_is_read_only_in_the_window(path: Path, job: Job, session: 
 def test_what_was_added_since_schema_1_tells_an_older_program_that_it_is_newer() -> None:
     """Schema 1 knew no lots, guesses, left-overs, contents or shelf lives; a file of it could not hold them."""
     assert SCHEMA >= 2
-    frozen = SCHEMA_1.read_text(encoding="utf-8")
+    frozen = FROZEN[1].read_text(encoding="utf-8")
     assert not any(f'"{word}"' in frozen for word in ("lot", "guess", "left_mL", "voc", "keeps", "reducer_keeps"))
 
 
 def test_what_was_added_since_schema_2_tells_an_older_program_that_it_is_newer() -> None:
     """Schema 2 knew no forced dry, film or heat, and nothing that the painter said of a clock."""
     assert SCHEMA >= 3
-    frozen = SCHEMA_2.read_text(encoding="utf-8")
+    frozen = FROZEN[2].read_text(encoding="utf-8")
     assert not any(f'"{word}"' in frozen for word in ("forced", "films", "film measured", "heat started"))
+
+
+def test_what_was_added_since_schema_3_tells_an_older_program_that_it_is_newer() -> None:
+    """Schema 3 knew no chemistry, carrier or origin with its page, no mark or clue, and not how a step was done."""
+    assert SCHEMA >= 4
+    frozen = FROZEN[3].read_text(encoding="utf-8")
+    new = (
+        *("maker", "chemistry", "carrier", "traits", "additives", "dust_free", "film_most_um", 'kind": "guess'),
+        *("mark", "clues", "shape", "joined", "agent", "grit", "passed", "metal_cup"),
+    )
+    assert not any(f'"{word}"' in frozen for word in new)
+
+
+def test_an_origin_that_a_newer_version_says_more_of_keeps_what_is_known(path: Path, job: Job) -> None:
+    plain = json.loads(path.read_bytes()) | {"schema": NEWER}
+    sheet = {"kind": "data sheet", "words": "Sheet 7", "page": "2", "day": "2026-03-01"}
+    plain["events"][1]["card"]["origins"] = {"*": "a demo", "flash": sheet | {"seen_by": "me"}}
+    plain["events"][1]["card"]["additives"] = [
+        {"id": "flex", "name": "Flex additive", "suits": "flexible", "share": "5 % of base", "smell": "strong"}
+    ]
+    write(path, plain)
+    opened = jobfile.load(path)
+    card = next(e.card for e in opened.job.events if isinstance(e, ev.CardCopied))
+    told = Origin(kind=OriginKind.SHEET, words="Sheet 7", page="2", day="2026-03-01")
+    assert card.origins == {"*": "a demo", "flash": told}
+    assert [a.name for a in card.additives] == ["Flex additive"]
+    assert opened.notes == (
+        '$.events[1].card.origins["flash"].seen_by is left out: this version does not know it',
+        "$.events[1].card.additives[0].smell is left out: this version does not know it",
+    )
 
 
 def test_of_what_a_newer_card_says_of_air_and_heat_only_the_unknown_is_left_out(path: Path, job: Job) -> None:
@@ -174,7 +207,7 @@ def session(clock: Any) -> Any:
     made.close_all()
 
 
-@pytest.fixture(params=[SCHEMA_1, SCHEMA_2], ids=["1", "2"])
+@pytest.fixture(params=FROZEN.values(), ids=map(str, FROZEN))
 def frozen(request: pytest.FixtureRequest) -> Path:
     """The job of an older schema, not to be written to."""
     file: Path = request.param
@@ -196,7 +229,8 @@ def test_a_file_of_an_older_schema_opens_as_it_was(old: Path, frozen: Path) -> N
     assert opened.job.schema == SCHEMA
     kinds = {type(e).__name__ for e in opened.job.events}
     number = json.loads(frozen.read_bytes())["schema"]
-    assert kinds == {kind.__name__ for kind in ev.Event.__args__} - SINCE_2 - (SINCE_1 if number == 1 else set())
+    later = set().union(*(kinds_of for since, kinds_of in SINCE.items() if since >= number))
+    assert kinds == {kind.__name__ for kind in ev.Event.__args__} - later
     assert of_schema(number, opened.job) == frozen.read_bytes()
 
 

@@ -69,7 +69,8 @@ def test_a_share_is_read_as_the_card_writes_it(text: str, share: Share) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "does not start with a number"),
+        ("", "A number is missing here"),
+        ("4:", "A number is missing here"),
         ("two", "does not start with a number"),
         ("-2 % of base", "below zero"),
         ("2 %", "of what"),
