@@ -5,7 +5,8 @@ from datetime import datetime
 from enum import StrEnum
 
 from benchtool.job.cards import Card, CardTime
-from benchtool.job.events import Stirred
+from benchtool.job.events import Prep, Stirred
+from benchtool.job.prepplan import Part, PlannedStep
 from benchtool.job.state import LayerState, Mix, PieceState, State
 from benchtool.job.windows import FOR_GOOD, recoat_span, stand_span
 from benchtool.trade.mixing import PartKind, fractions, parse_share, reduction_of, size_in_cup
@@ -150,10 +151,17 @@ class NextStep:
         return self.act not in (Act.WAIT, Act.DONE)
 
 
-def next_step(state: State, piece: PieceState, now: datetime) -> NextStep:
-    """Say what `piece` asks for at `now`."""
+CLEANING = frozenset({Prep.WASH, Prep.RELEASE_WASH, Prep.DEGREASE, Prep.ABRADE, Prep.DRY, Prep.WATER_BREAK})
+"""What has to be done before a cup is begun; the last dust comes off right before the coat."""
+
+
+def next_step(state: State, piece: PieceState, now: datetime, prep: PlannedStep | None = None) -> NextStep:
+    """Say what `piece` asks for at `now`; `prep` is what its prep plan has next, where the plan is known."""
     if not piece.layers:
         return NextStep(act=Act.PLAN, words="Plan its layers")
+    proving = prep is not None and prep.part is Part.TRIAL
+    if prep is not None and (prep.step in CLEANING or proving) and piece.top is None and not piece.layers[0].mixes:
+        return NextStep(act=Act.PREP, words=prep.brief, short=prep.name, layer=piece.layers[0].id)
     if piece.top is None and not piece.steps:
         return NextStep(act=Act.PREP, words="Wash and degrease it", short="Clean it", layer=piece.layers[0].id)
     layer = piece.current
