@@ -1,304 +1,277 @@
 """The page of a product card: the painter's transcription of a data sheet, field by field."""
 
-from collections.abc import Mapping, Sequence
-from functools import partial
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtGui import QHideEvent, QKeyEvent
+from PySide6.QtWidgets import QApplication, QWidget
 
-from benchtool.bench.cardair import AirSection
-from benchtool.bench.cardmore import More
-from benchtool.bench.controls import BenchButton, Words
+from benchtool.bench.cardsheet import CardSheet
 from benchtool.bench.look import GRID, Look
-from benchtool.bench.planparts import Ask, Buttons, FieldRow, Options, Typed
-from benchtool.bench.plansheet import Section, Sheet, Unfinished
-from benchtool.job.cards import Card, Duty, Gun, Hazard, Reduction
+from benchtool.bench.planparts import Options, Typed
+from benchtool.bench.plansheet import Unfinished
+from benchtool.job.cards import Card
 from benchtool.session import planning
-from benchtool.session.cardair import AirText
-from benchtool.session.cardreading import (
-    TIMES,
-    ActivatorText,
-    CardText,
-    has_odd_activators,
-    read_card,
-    share_told,
-    time_told,
-    write_card,
+from benchtool.session.carddiff import copies_words
+from benchtool.session.cardorigins import (
+    GENERAL,
+    OriginText,
+    origin_mark,
+    origin_words,
+    place_of,
+    shown_at,
+    write_origins,
 )
+from benchtool.session.cardreading import CardText, Reading, read_all, read_card, write_card
+from benchtool.session.cardspots import remarks
+from benchtool.session.cardtemplates import start_from, template_of, templates
+from benchtool.session.drafts import CardDraft, CardDrafts
 from benchtool.session.library import NotKept
 from benchtool.session.planning import CardChoice, Where
-from benchtool.session.session import Session
-from benchtool.trade.substrates import Suits
+from benchtool.session.session import NotNow, Session
+from benchtool.trade.saying import say
 
-ROWS = 3
-"""Activators asked for: sheets name one or two, seldom three (common practice, no source)."""
-
-ONE, TWO = "one", "two"
 NEW_CARD = ""
 """What an unfinished new card is kept by; others by the key of their choice."""
-_SUITS = [(Suits.RIGID.value, "Rigid"), (Suits.FLEXIBLE.value, "Flexible"), (Suits.ANY.value, "Any piece")]
-_PAIRS = (
-    ("stand", "stand_reduced"), ("pot_life",), ("flash", "flash_most"), ("recoat_opens", "recoat_closes"),
-    ("tape", "cure"),
-)  # fmt: skip
-_HINTS = {
-    "stand": "5", "stand_reduced": "10", "pot_life": "2 h", "flash": "15", "flash_most": "", "recoat_opens": "30 min",
-    "recoat_closes": "24 h", "tape": "24 h", "cure": "7 d",
-}  # fmt: skip
+
+DRAFT_MS = 2_000
+"""How long after a key what is typed is written down: so much is lost in a crash at most."""
 
 
-class ActivatorRow(QWidget):
-    """One activator: its name, its share, and what it suits."""
-
-    def __init__(self, look: Look, number: int, column: Section) -> None:
-        super().__init__()
-        base, n = f"activator-{number}", number + 1
-        self.id = ""
-        self.name = Typed(look, f"Activator {n}", f"card-{base}-name", "Rigid activator" if not number else "")
-        self.share = Typed(look, "Share", f"card-{base}-share", "2 % of base" if not number else "", share_told)
-        for part, words in ((self.name, "name"), (self.share, "share")):
-            part.edit.setAccessibleName(f"Activator {n}: {words}")
-        self.suits = Options(look, "", f"card-{base}-suits")
-        self.suits.setAccessibleName(f"Activator {n} suits")
-        self.suits.offer(_SUITS)
-        for button in self.suits.buttons.values():
-            button.setAccessibleName(f"Activator {n} suits: {button.text()}")
-        self.fields = FieldRow(look, (self.name, self.share))
-        self.asks: dict[str, Ask] = {
-            f"{base}-name": self.name, f"{base}-share": self.share, f"{base}-suits": self.suits,
-        }  # fmt: skip
-        column.add(self.fields, self.suits)
-
-    def text(self) -> ActivatorText:
-        """Give what is typed."""
-        return ActivatorText(
-            name=self.name.text(),
-            share=self.share.text(),
-            suits=Suits(self.suits.value) if self.suits.value is not None else None,
-            id=self.id,
-        )
-
-    def fill(self, text: ActivatorText) -> None:
-        """Show this activator."""
-        self.id = text.id
-        for part, typed in ((self.name, text.name), (self.share, text.share)):
-            part.fill(typed)
-        self.suits.choose(text.suits.value if text.suits is not None else None)
-
-    def show_row(self, *, on: bool) -> None:
-        """Show or hide the row."""
-        self.fields.setVisible(on)
-        self.suits.setVisible(on)
+def is_of_no_job(about: str) -> bool:
+    """Say whether what is kept by this is a new card or one of the library, whichever job is open."""
+    return about == NEW_CARD or about.endswith((f"|{Where.LIBRARY.name}", f"|{Where.CHANGED.name}"))
 
 
-class CardForm(Sheet):
-    """A product card. Enter goes on to the next field, for a sheet has many."""
+class CardForm(CardSheet):
+    """A product card. Enter goes on to the next field, for a sheet has many.
 
-    def __init__(self, look: Look, session: Session) -> None:
-        super().__init__(look, "plan-card", least=64 * GRID, most=80 * GRID)
-        self.session = session
-        self.before: CardChoice | None = None
-        self._rows_shown = 1
+    What is typed is checked as it is typed, and what is odd is said beside it; it is kept all the same.
+    """
+
+    def __init__(self, look: Look, session: Session, drafts: CardDrafts | None = None) -> None:
+        self._due = False
+        self._reading: Reading | None = None
+        self._at = self._back_to = ""
+        super().__init__(look)
+        self.session, self.drafts = session, drafts
+        self._draft: tuple[str, CardText] | None = None
+        self._saver = QTimer(self)
+        self._saver.setObjectName("card-draft")
+        self._saver.setSingleShot(True)
+        self._saver.setInterval(DRAFT_MS)
+        self._saver.timeout.connect(self.save_draft)
+        self.choice: CardChoice | None = None
+        self.names: dict[str, str] = {}
         self.unfinished = Unfinished[CardText]()
-        self.back.say("Back to the layer")
-        self.again = self.add_button("Start over", "card-again")
         self.again.clicked.connect(self._start_over)
-        product, activators = self._product(look), Section(look, "Activators")
-        self.activators = [ActivatorRow(look, i, activators) for i in range(ROWS)]
-        self.more = BenchButton(look, "Another activator", name="card-more-activators")
-        self.more.clicked.connect(self._another)
-        more = Buttons((self.more,), fill=False)
-        activators.add(more)
-        self.activator_section = activators
-        reducing, amounts = self._reducing(look), self._amounts(look)
-        times, hazards = self._times(look), Section(look, "What can hurt you")
-        self.hazards = Options(look, "Named on its safety data sheet", "card-hazards", several=True)
-        self.hazards.offer([(h.value, h.value.capitalize()) for h in Hazard])
-        hazards.add(self.hazards)
-        self.asks = {"name": self.name, "duty": self.duty, "parts": self.parts, "origin": self.origin}
-        for row in self.activators:
-            self.asks.update(row.asks)
-        self.asks["more"] = more
-        self.asks.update(self.numbers)
-        self.asks["reducer"] = self.reducer
-        for gun, fields in self.reductions.items():
-            self.asks.update({f"reduction-{gun.value}-{k}": f for k, f in fields.items()})
-        self.asks.update(self.times)
-        self.asks["hazards"] = self.hazards
-        self.air, self.optional = AirSection(look, self.times), More(look, ROWS)
-        self._above = self.asks
-        self._collect()
-        self.air.grown.connect(self._collect)
-        self.air.opened.connect(self.show_focus, Qt.ConnectionType.QueuedConnection)  # once the row has its place
-        self.lay_out(
-            (product, activators, amounts, reducing, times, hazards),
-            {1: ((0, 1, 2, 3, 4, 5),), 2: ((0, 1, 2), (3, 4, 5)), 3: ((0, 1), (2, 3), (4, 5))},
-        )
-        page = self.body.layout()
-        if isinstance(page, QVBoxLayout):  # under all the columns, over their whole width
-            page.setStretchFactor(self._columns, 0)
-            page.addSpacing(GRID)
-            page.addWidget(self.air)
-            page.addSpacing(GRID)
-            page.addWidget(self.optional)
-            page.addStretch(1)
-        self.parts.chosen.connect(lambda _: self._show_activators())
-        for row, asked in zip(self.activators, self.optional.activators, strict=True):
-            row.name.edit.textChanged.connect(asked.entitle)
-        self.reducer.edit.textChanged.connect(self.optional.reducer.entitle)
-
-    def _collect(self) -> None:
-        """Take up what there is to ask for, a row of the air that has just been made included."""
-        self.asks = {**self._above, **self.air.asks, **self.optional.asks}
-
-    # --- the sections ------------------------------------------------------------------------------
-
-    def _product(self, look: Look) -> Section:
-        self.name = Typed(look, "Name on the can", "card-name", "Two-part clear")
-        self.duty = Options(look, "In the stack it is the", "card-duty")
-        self.duty.offer([(d.value, d.value.capitalize()) for d in Duty])
-        self.parts = Options(look, "It is", "card-parts")
-        self.parts.offer([(ONE, "One-part"), (TWO, "Two-part, with an activator")])
-        self.origin = Typed(look, "Where the values come from", "card-origin", "Data sheet of March 2025, page 2")
-        section = Section(look, "The product")
-        section.add(self.name, self.duty, self.parts, self.origin)
-        return section
-
-    def _reducing(self, look: Look) -> Section:
-        section = Section(look, "Reducing")
-        how = Words(look, "small", "quiet")
-        how.say("Write 90 % of activated, 1:1 of activated, 10 % of base. Leave a gun empty where nothing is reduced.")
-        self.reducer = Typed(look, "Reducer", "card-reducer", "Medium reducer")
-        section.add(how, self.reducer)
-        self.reductions: dict[Gun, Mapping[str, Typed]] = {}
-        self.reduction_rows: dict[Gun, FieldRow] = {}
-        for gun in Gun:
-            name = gun.value.capitalize()
-            labels = {"least": f"{name}: least", "usual": "usual", "most": "most"}
-            slug = gun.value.replace(" ", "-")
-            fields = {k: Typed(look, words, f"card-{slug}-{k}") for k, words in labels.items()}
-            for key, field in fields.items():
-                field.edit.setAccessibleName(f"{name}, {key} reduction")
-                field.edit.textChanged.connect(partial(self._explain_reduction, gun))
-            self.reductions[gun] = fields
-            self.reduction_rows[gun] = FieldRow(look, tuple(fields.values()))
-            section.add(self.reduction_rows[gun])
-        return section
-
-    def _amounts(self, look: Look) -> Section:
-        labels = {
-            "coats_least": "Coats, least", "coats_most": "Coats, most", "film": "Film per coat, µm",
-        }  # fmt: skip
-        self.numbers = {k: Typed(look, words, f"card-{k.replace('_', '-')}") for k, words in labels.items()}
-        section = Section(look, "Coats and film")
-        section.add(FieldRow(look, tuple(self.numbers.values())))
-        return section
-
-    def _times(self, look: Look) -> Section:
-        section = Section(look, "Times")
-        how = Words(look, "small", "quiet")
-        how.say(
-            "Write 15 min, 1 h 30, 48 h or 2 d; where a label says min, a number alone is minutes. "
-            "Leave empty what the sheet does not say."
-        )
-        section.add(how)
-        self.times = {
-            key: Typed(look, field.label, f"card-{key.replace('_', '-')}", _HINTS[key], partial(time_told, key))
-            for key, field in TIMES.items()
-        }
-        for pair in _PAIRS:
-            section.add(FieldRow(look, tuple(self.times[key] for key in pair)))
-        return section
+        self.where.clicked.connect(self.ask_origin)
+        self.origin_bar.changed.connect(self._take_origin)
+        self.origin_bar.closed.connect(self._leave_origin)
 
     # --- asking ------------------------------------------------------------------------------------
 
-    def ask(self, choice: CardChoice | None) -> None:
-        """Ask for a new card, or for what is different about this one. What was half typed is still there."""
+    def ask(self, choice: CardChoice | None, *, back: str = "") -> None:
+        """Ask for a new card, or for what is different about this one. What was half typed is still there.
+
+        `back` says where Esc goes.
+        """
+        self.back.say(back or say("Back"))
         self.unfinished.leave(self.text())
-        self.before = choice
+        self.save_draft()
+        self._draft = None
+        self.choice = choice
+        self.before = choice.card if choice is not None else None
+        own = choice.card.id if choice is not None else ""
+        known = (c.card for c in planning.card_choices(self.session))
+        self.names = {card.id: card.name for card in known if card.id != own}
         self.head("New product card" if choice is None else f"Edit {choice.card.name}", "Keep this card", "Ctrl+Enter")
         self._fill_anew()
-        half = self.unfinished.come(choice.key if choice is not None else NEW_CARD, self.text())
-        if half is not None:
-            self.fill(half)
+        about, fresh = choice.key if choice is not None else NEW_CARD, self.text()
+        half = self.unfinished.come(about, fresh)
+        self._draft = (self._on_disk(about), fresh)
+        self._bring_again(half, fresh)
 
     def _fill_anew(self) -> None:
-        self.fill(write_card(self.before.card) if self.before is not None else CardText())
+        card = self.before
+        self.fill(self._written(card) if card is not None else CardText())
+        self._picking = card is None
+        self._fold()
         self.complain(())
+
+    def _written(self, card: Card) -> CardText:
+        kind = template_of(card)
+        return replace(write_card(card, self.names), kind=kind.id if kind is not None else "")
 
     def _start_over(self) -> None:
         self._fill_anew()
+        self.again_words.hide()
+        self.save_draft()
         self.take_focus()
 
-    def fill(self, text: CardText) -> None:
-        """Show this text in the fields."""
-        self.name.fill(text.name)
-        self.duty.choose(text.duty.value if text.duty is not None else None)
-        self.parts.choose(None if text.two_part is None else TWO if text.two_part else ONE)
-        self.origin.fill(text.origin)
-        for i, row in enumerate(self.activators):
-            row.fill(text.activators[i] if i < len(text.activators) else ActivatorText())
-        self._rows_shown = max(1, min(ROWS, len(text.activators)))
-        self.reducer.fill(text.reducer)
-        for gun, fields in self.reductions.items():
-            typed = text.reductions.get(gun, ("", "", ""))
-            for field, share in zip(fields.values(), typed, strict=True):
-                field.fill(share)
-        for key, field in self.numbers.items():
-            field.fill(getattr(text, key))
-        for key, field in self.times.items():
-            field.fill(text.times.get(key, ""))
-        self.hazards.choose(h.value for h in text.hazards)
-        self.air.fill(text.air if text.air is not None else AirText())
-        self.optional.fill(text)
-        self._show_activators()
+    # --- what is half typed is on disk too: a crash loses none of it ---------------------------------
 
-    def text(self) -> CardText:
-        """Give what is typed and chosen."""
-        beyond = write_card(self.before.card).activators[ROWS:] if self.before is not None else ()
-        typed = CardText(
-            name=self.name.text(),
-            duty=Duty(self.duty.value) if self.duty.value is not None else None,
-            two_part=None if self.parts.value is None else self.parts.value == TWO,
-            origin=self.origin.text(),
-            activators=(*(row.text() for row in self.activators), *beyond),
-            reducer=self.reducer.text(),
-            reductions={
-                g: (f["least"].text(), f["usual"].text(), f["most"].text()) for g, f in self.reductions.items()
-            },
-            times={key: field.text() for key, field in self.times.items()},
-            hazards=frozenset(Hazard(v) for v in self.hazards.values),
-            coats_least=self.numbers["coats_least"].text(),
-            coats_most=self.numbers["coats_most"].text(),
-            film=self.numbers["film"].text(),
-            air=self.air.text(),
-        )
-        return self.optional.text(typed)
+    def _on_disk(self, about: str) -> str:
+        """Give what a draft is kept by on disk: a card of a job goes with its job."""
+        job = self.session.current
+        return about if is_of_no_job(about) or job is None else f"{about}|{job.job.id}"
+
+    def _bring_again(self, half: CardText | None, fresh: CardText) -> None:
+        """Show what was half typed before, in this window or in one that ended."""
+        changed = False
+        if half is None and self.drafts is not None and self._draft is not None:
+            draft = self.drafts.find(self._draft[0])
+            half = draft.typed if draft is not None else None
+            changed = draft is not None and draft.fresh != fresh
+        if half is not None and half != fresh:
+            self.fill(half)
+        else:
+            half = None
+        words = say("What you had typed is here again. Start over takes it away.")
+        if changed:
+            words += " " + say("The card itself was changed since: look at every value.")
+        self.again_words.say(words)
+        self.again_words.setVisible(half is not None and not self._only_kind(half, fresh))
+
+    def _only_kind(self, typed: CardText, fresh: CardText) -> bool:
+        """Whether no more than a kind of product was chosen."""
+        template = templates().get(typed.kind)
+        return typed == fresh or (template is not None and typed == start_from(fresh, template, None, self.before))
+
+    def save_draft(self) -> None:
+        """Keep what is typed now on disk; where nothing is, forget what was."""
+        self._saver.stop()
+        if self.drafts is None or self._draft is None:
+            return
+        about, fresh = self._draft
+        typed = self.text()
+        if self._only_kind(typed, fresh):
+            self.drafts.forget(about)
+        else:
+            self.drafts.keep(about, CardDraft(typed, fresh))
+
+    def _done(self) -> None:
+        """What is typed is kept as a card."""
+        self.unfinished.done()
+        self._saver.stop()
+        if self.drafts is not None and self._draft is not None:
+            self.drafts.forget(self._draft[0])
+        self._draft = None
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        if self._saver.isActive():
+            self.save_draft()
 
     def complain(self, faults: Sequence[tuple[str, str]]) -> str:
         """As any page does; a field at fault is never left folded away."""
-        for section in (self.air, self.optional):
-            if any(key in section.asks for key, _ in faults):
-                section.unfold()
+        self.unfold_for(faults)
+        of_origin = [(key.removeprefix("origin:"), said) for key, said in faults if key.startswith("origin:")]
+        if len(of_origin) == len(faults) and of_origin:
+            self._open_origin(of_origin[0][0])
+            self.origin_bar.complain(of_origin[0][1])
+            return of_origin[0][1]
         return super().complain(faults)
 
-    def submit(self, made: list[Card]) -> tuple[Card, str]:
+    # --- what is odd, and where it comes from -------------------------------------------------------
+
+    def look_soon(self, _: str = "") -> None:
+        if self.drafts is not None and self._draft is not None and not self._saver.isActive():
+            self._saver.start()  # not put off by the next key: whoever types on and on loses no more than this
+        if not self._due:
+            self._due = True
+            QTimer.singleShot(0, self, self._look_over)
+
+    def _look_over(self) -> None:
+        """Say beside each field what is odd about it, and where its value comes from."""
+        self._due = False
+        card = self.before
+        self._reading = reading = read_all(self.text(), card.id if card is not None else "new", card, self.names)
+        said: dict[str, list[str]] = {}
+        started = bool(self.name.text().strip())
+        for key, message in reading.clashes:
+            said.setdefault(key, []).append(say("Look again: {said}", said=_lower(message)))
+        for key, check in remarks(reading) if started else ():
+            words = say("Look again: {said}", said=_lower(check.message)) if check.severe else check.message
+            said.setdefault(key, []).append(words)
+        origins = write_origins(reading.card, reading.parts)
+        origins["origin"] = origins.pop(GENERAL, OriginText())
+        for key, ask in self.asks.items():
+            if isinstance(ask, (Typed, Options)):
+                if (fault := ask.fault.text()) and (key, fault) not in reading.faults:
+                    ask.complain("")  # it was put right, perhaps in another field
+                ask.remark(" ".join(said.get(key, ())))
+            if isinstance(ask, Typed):
+                own = origins.get(key, OriginText())
+                ask.mark(origin_mark(own), origin_words(own))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() is QEvent.Type.FocusIn and not self.origin_bar.isVisible():
+            self._at = str(watched.property("asked") or "")
+        return super().eventFilter(watched, event)
+
+    def ask_origin(self) -> None:
+        """Ask where the value in hand comes from; of what has no origin by itself, where all of the card does."""
+        if self._picking:
+            return
+        self._look_over()
+        parts = self._reading.parts if self._reading is not None else {}
+        self._open_origin(self._at if place_of(self._at, parts) is not None else GENERAL)
+
+    def _open_origin(self, at: str) -> None:
+        key = shown_at(at)
+        ask = self.asks.get("origin" if key == GENERAL else at)
+        self._back_to = "origin" if key == GENERAL else at
+        label = ask.edit.accessibleName() if isinstance(ask, Typed) else ""
+        self.origin_bar.open_at(key, label, self._origins.get(key, OriginText()), self.origin.text())
+        self._show_foot(on=False)
+        column = self.layout()
+        if isinstance(ask, Typed) and column is not None:
+            column.activate()  # the strip takes its room now, so that the field comes to stand above it
+            self.area.ensureWidgetVisible(ask, 0, GRID)
+
+    def _take_origin(self) -> None:
+        about, text = self.origin_bar.about, self.origin_bar.text()
+        if about == GENERAL and text.words != self.origin.text():
+            self.origin.edit.setText(text.words)
+        if text.empty or (about == GENERAL and text.kind is None):
+            self._origins.pop(about, None)
+        else:
+            self._origins[about] = replace(text, words="") if about == GENERAL else text
+        self._look_over()
+
+    def _show_foot(self, *, on: bool) -> None:
+        """The strip is the foot of the page while it is open: on a small screen there is no room for both."""
+        for button in self.buttons():
+            button.setVisible(on)
+
+    def _leave_origin(self) -> None:
+        self._show_foot(on=True)
+        ask = self.asks.get(self._back_to)
+        if ask is not None:
+            ask.take_focus()
+            QTimer.singleShot(0, self, self.show_focus)
+
+    # --- keeping -----------------------------------------------------------------------------------
+
+    def submit(self, made: list[Card], *, held: bool = True) -> tuple[Card, str]:
         """Make the card, keep it in the library, and copy it anew where the job has it; gives what to say.
 
-        A card of the job replaces the library's only where the two were the same: that one may be newer.
+        A card of the job replaces the library's only where the two were the same: that one may be newer. One that
+        nobody else has `held` stays in the form where the library does not take it.
 
         Raises:
             Wrong: a field that can't be taken so.
-            NotNow: the job can't be changed.
+            NotNow: the job can't be changed, or the card would be nowhere.
         """
-        text, before, library = self.text(), self.before, self.session.library
+        text, before, library = self.text(), self.choice, self.session.library
         card_id = before.card.id if before is not None else planning.free_card_id(self.session, text.name, made)
-        card = read_card(text, card_id, before.card if before is not None else None)
+        card = read_card(text, card_id, before.card if before is not None else None, self.names)
         said = f"{card.name} is ready."
         if before is not None and before.where is Where.JOB:
             if card == before.card:
-                self.unfinished.done()
+                self._done()
                 return card, "Nothing was changed."
             self.session.apply(planning.copy_card(card))
             said = f"{card.name} changed. Cups already mixed keep their recipe."
@@ -306,36 +279,52 @@ class CardForm(Sheet):
             if any(c.id.lower() == card_id.lower() and c != before.card for c in shelf):
                 said += " The card in your library is a different one and stays as it is."
                 library = None
+        held = held or (before is not None and before.where is Where.JOB)
         if library is not None:
             try:
                 library.keep(card)
+                said = f"{said} {copies_words(self.session, card)}".strip()
             except NotKept as fault:
+                if not held:
+                    raise NotNow(str(fault)) from None
                 said += f" {fault}"
-        self.unfinished.done()
+        elif not held:
+            raise NotNow(say("There is no library to keep this card in: it stays here as long as this window is open."))
+        self._done()
         return card, said
 
-    def _show_activators(self) -> None:
-        on = self.parts.value == TWO or has_odd_activators(self.before.card if self.before is not None else None)
-        self.activator_section.setVisible(on)
-        for i, row in enumerate(self.activators):
-            row.show_row(on=on and i < self._rows_shown)
-        self.optional.show_activators(self._rows_shown if on else 0)
-        self.more.setVisible(self._rows_shown < ROWS)
+    # --- the keyboard ------------------------------------------------------------------------------
 
-    def _explain_reduction(self, gun: Gun, _: str = "") -> None:
-        least, usual, most = (f.text() for f in self.reductions[gun].values())
-        readable = all(share_told(s) for s in (least or usual, usual, most or usual))
-        reduction = Reduction(gun=gun, least=least or usual, usual=usual, most=most or usual)
-        self.reduction_rows[gun].explain(planning.reduction_words(reduction) if readable else "")
+    def _in_bar(self) -> bool:
+        here = QApplication.focusWidget()
+        return here is not None and self.origin_bar.isVisible() and self.origin_bar.isAncestorOf(here)
 
-    def _another(self) -> None:
-        self._rows_shown = min(ROWS, self._rows_shown + 1)
-        self._show_activators()
-        self.activators[self._rows_shown - 1].name.take_focus()
-        self.show_focus()
+    def _stops(self) -> Iterator[QWidget]:
+        if self._in_bar():
+            yield from self.origin_bar.stops()
+        else:
+            yield from super()._stops()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape and self._in_bar():
+            self.origin_bar.leave()
+        elif event.key() == Qt.Key.Key_F4 and not self._picking:
+            self.ask_origin()
+        elif event.key() == Qt.Key.Key_F7 and not self._picking:
+            self.pick_kind()
+        elif event.key() == Qt.Key.Key_F8 and self.line.more.isVisible():
+            self._ask_all()
+        else:
+            super().keyPressEvent(event)
 
     def on_enter(self, event: QKeyEvent) -> None:
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.entered.emit()
+        elif self._in_bar():
+            self.origin_bar.close_up()
         else:
             self.focusNextPrevChild(True)
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]

@@ -41,6 +41,7 @@ _VOC = (
 _UNOPENED = _Column("keeps", "Keeps unopened", "keeps unopened", shelf_told)
 _OPENED = _Column("keeps_opened", "Keeps opened", "keeps opened", shelf_told)
 _OFF = _Column("tolerance", "May be off, %", "may be off its share in percent")
+_MAKER = _Column("maker", "Maker, if another", "maker, if not that of the product")
 
 
 class PartRow(QWidget):
@@ -105,7 +106,7 @@ class ActivatorRows:
     def __init__(self, look: Look, number: int) -> None:
         part, prefix = f"Activator {number + 1}", f"activator-{number}-"
         self.contents = PartRow(look, part, prefix, (_DENSITY, _SOLIDS, *_VOC), {})
-        self.keeping = PartRow(look, part, prefix, (_UNOPENED, _OPENED, _OFF), {"tolerance": "10"})
+        self.keeping = PartRow(look, part, prefix, (_UNOPENED, _OPENED, _OFF, _MAKER), {"tolerance": "10"})
 
     def entitle(self, part: str) -> None:
         """Name the activator as it is typed."""
@@ -120,7 +121,8 @@ class ActivatorRows:
     def fill(self, text: ActivatorText) -> None:
         """Show this in the fields."""
         self.contents.fill({"density": text.density, "solids": text.solids}, text.voc)
-        self.keeping.fill({"keeps": text.keeps, "keeps_opened": text.keeps_opened, "tolerance": text.tolerance})
+        keeping = {"keeps": text.keeps, "keeps_opened": text.keeps_opened, "tolerance": text.tolerance}
+        self.keeping.fill({**keeping, "maker": text.maker})
 
     def text(self, text: ActivatorText) -> ActivatorText:
         """Give `text` with what is typed here."""
@@ -132,6 +134,7 @@ class ActivatorRows:
             keeps=self.keeping.text("keeps"),
             keeps_opened=self.keeping.text("keeps_opened"),
             tolerance=self.keeping.text("tolerance"),
+            maker=self.keeping.text("maker"),
         )
 
 
@@ -140,7 +143,7 @@ class ReducerRows:
 
     def __init__(self, look: Look) -> None:
         self.contents = PartRow(look, "Reducer", "reducer_", (_DENSITY, None, *_VOC), {})
-        self.keeping = PartRow(look, "Reducer", "reducer_", (_UNOPENED, _OPENED, None), {})
+        self.keeping = PartRow(look, "Reducer", "reducer_", (_UNOPENED, _OPENED, None, None), {})
 
     def entitle(self, part: str) -> None:
         """Name the reducer as it is typed."""
@@ -185,7 +188,7 @@ class More(Fold):
         self.activators = [ActivatorRows(look, i) for i in range(activators)]
         self.reducer = ReducerRows(look)
         hints = {"keeps": "24 months", "keeps_opened": "6 months", "tolerance": "5"}
-        self.keeping = PartRow(look, "Base", "", (_UNOPENED, _OPENED, _OFF), hints)
+        self.keeping = PartRow(look, "Base", "", (_UNOPENED, _OPENED, _OFF, None), hints)
         self.flows: dict[Gun, tuple[Typed, Typed]] = {}
         flow_rows: list[FieldRow] = []
         for gun in Gun:

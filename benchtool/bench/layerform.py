@@ -17,6 +17,7 @@ from benchtool.session import planning
 from benchtool.session.cardreading import Wrong
 from benchtool.session.planning import CardChoice, LayerText, Where
 from benchtool.session.session import Draft, NotNow, Session
+from benchtool.trade.saying import say
 from benchtool.trade.substrates import Flex
 
 NEW = "new"
@@ -46,6 +47,7 @@ class LayerForm(Sheet):
         self.coats = Stepper(look, "Coats", "layer-coats", "One coat fewer", "One coat more")
         self.gun = Options(look, "Gun", "layer-gun")
         self.activator = Options(look, "Activator", "layer-activator")
+        self.additives = Options(look, say("Additives that go in"), "layer-additives", several=True)
         self.warning = Words(look, "small", "trouble")
         self.place = PickList(look, "Where it goes", "layer-place", rows=3)
         self.name = Typed(look, "Called, if not by its card", "layer-name")
@@ -53,7 +55,7 @@ class LayerForm(Sheet):
         product, way, look_of = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
         product.add(self.cards, stretch=1)
         product.add(self.broken, card_buttons)
-        way.add(self.coats, self.gun, self.activator, self.warning)
+        way.add(self.coats, self.gun, self.activator, self.additives, self.warning)
         look_of.add(self.place, self.name, self.colour)
         self.behind = Words(look, "small", "quiet")
         self.behind.say("Painted behind clear: the first layer down is the one that shows.")
@@ -61,7 +63,8 @@ class LayerForm(Sheet):
         self.above.addWidget(self.which)
         self.asks = {
             "which": self.which, "card": self.cards, "card-buttons": card_buttons, "coats": self.coats,
-            "gun": self.gun, "activator": self.activator, "place": self.place, "name": self.name, "colour": self.colour,
+            "gun": self.gun, "activator": self.activator, "additives": self.additives, "place": self.place,
+            "name": self.name, "colour": self.colour,
         }  # fmt: skip
         self.first = "card"
         self.lay_out((product, way, look_of), {1: ((0, 1, 2),), 2: ((0,), (1, 2)), 3: ((0,), (1,), (2,))})
@@ -75,6 +78,7 @@ class LayerForm(Sheet):
         self.remove.clicked.connect(self.remove_asked)
         self.gun.chosen.connect(lambda _: self._explain())
         self.activator.chosen.connect(lambda _: self._explain())
+        self.additives.chosen.connect(lambda _: self._explain())
         self.place.chosen.connect(lambda _: self._explain())
         self.coats.edit.textEdited.connect(lambda _: self._explain())
 
@@ -142,6 +146,7 @@ class LayerForm(Sheet):
         if text.card is not None:
             self.coats.fill(text.coats)
             self.activator.choose(text.activator)
+            self.additives.choose(text.additives)
         self._explain()
 
     # --- the product -------------------------------------------------------------------------------
@@ -161,6 +166,7 @@ class LayerForm(Sheet):
         if self.layer_id:
             self.coats.fill(planned.coats)
             self.activator.choose(planned.activator)
+            self.additives.choose(planned.additives)
             self._explain()
 
     def _list_cards(self, chosen: str | None) -> None:
@@ -195,6 +201,7 @@ class LayerForm(Sheet):
             self.cards.explain("" if self._choices else "No product cards yet: make the first one from its data sheet.")
             self.coats.fill("")
             self.activator.offer(())
+            self.additives.offer(())
         else:
             card = choice.card
             self.cards.complain("")
@@ -203,6 +210,8 @@ class LayerForm(Sheet):
             self.coats.fill(str(card.coats_least))
             suiting = planning.suiting_activator(card, piece.piece.flex)
             self.activator.offer([(a.id, a.name) for a in card.activators], suiting.id if suiting is not None else None)
+            added = planning.suiting_additives(card, piece.piece.flex)
+            self.additives.offer([(a.id, f"{a.name}, {a.share}") for a in card.additives], added)
         self._explain()
 
     def _explain(self) -> None:
@@ -210,6 +219,7 @@ class LayerForm(Sheet):
         choice, piece = self.choice(), self.piece
         card = choice.card if choice is not None else None
         self.activator.setVisible(card is not None and (card.two_part or bool(card.activators)))
+        self.additives.setVisible(card is not None and bool(card.additives))
         if card is None or piece is None:
             self.gun.explain("")
             self.coats.tell("")
@@ -219,6 +229,7 @@ class LayerForm(Sheet):
         self.coats.tell(f"the card: {least}" if least == most else f"the card: {least} to {most}")
         self.gun.explain(planning.gun_words(card, Gun(self.gun.value or Gun.AIRBRUSH.value)))
         self._explain_activator(card, piece.piece.flex)
+        self._explain_additives(card, piece.piece.flex)
         said = self._raised()
         self.warning.say(said)
         self.warning.setVisible(bool(said))
@@ -235,6 +246,14 @@ class LayerForm(Sheet):
         else:
             suits = "any piece" if picked.suits.value == "any" else f"{picked.suits.value} pieces"
             self.activator.explain(f"{picked.share}, made for {suits}.")
+
+    def _explain_additives(self, card: Card, flex: Flex) -> None:
+        """Say which of those chosen is made for another kind of piece."""
+        wrong = [a.name for a in card.additives if a.id in self.additives.values and not a.suits.suits(flex)]
+        flexes = flex is Flex.FLEXIBLE
+        made = say("flexible parts") if not flexes else say("rigid parts")
+        said = say("{names}: made for {parts}.", names=", ".join(wrong), parts=made) if wrong else ""
+        self.additives.explain(said, "trouble")
 
     def _raised(self) -> str:
         try:
@@ -254,8 +273,16 @@ class LayerForm(Sheet):
             colour=self.colour.text(),
             gun=Gun(self.gun.value or Gun.AIRBRUSH.value),
             activator=self.activator.value,
+            additives=self.additives.values | self._unknown_additives(),
             before=self.place.value or None,
         )
+
+    def _unknown_additives(self) -> frozenset[str]:
+        """The additives planned that the card has no more: they stay in the plan."""
+        layer, choice = self.layer, self.choice()
+        if layer is None or choice is None:
+            return frozenset()
+        return frozenset(x for x in layer.plan.additives if choice.card.additive(x) is None)
 
     def _drafts(self) -> tuple[str, Sequence[Draft]]:
         piece, layer = self.piece, self.layer

@@ -4,14 +4,15 @@ from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
-from benchtool.bench.cardform import NEW_CARD, CardForm
+from benchtool.bench.cardform import CardForm, is_of_no_job
 from benchtool.bench.layerform import LayerForm
 from benchtool.bench.look import Look
 from benchtool.bench.planforms import PieceForm
 from benchtool.bench.plansheet import Done, Sheet
 from benchtool.session.cardreading import Wrong
-from benchtool.session.planning import CardChoice
+from benchtool.session.planning import CardChoice, PieceText
 from benchtool.session.session import Document, NotNow, Session
+from benchtool.trade.saying import say
 
 _ITS_OWN = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.MetaModifier
 
@@ -21,6 +22,8 @@ class PlanPage(QWidget):
 
     left = Signal()
     said = Signal(str)
+    identify_asked = Signal()
+    card_kept = Signal(object)
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
@@ -28,21 +31,22 @@ class PlanPage(QWidget):
         self.setObjectName("plan")
         self.piece = PieceForm(look, session)
         self.layer = LayerForm(look, session)
-        self.card = CardForm(look, session)
+        self.card = CardForm(look, session, session.drafts)
         self.pages = QStackedWidget()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.pages)
         for page in (self.piece, self.layer, self.card):
             self.pages.addWidget(page)
-        self._what = ""
+        self._what, self._held = "", False
         self._document: Document | None = None
         self.piece.entered.connect(lambda: self._enter(self.piece))
         self.layer.entered.connect(lambda: self._enter(self.layer))
         self.layer.remove_asked.connect(self._remove)
         self.layer.card_asked.connect(self._ask_card)
         self.card.entered.connect(self._keep_card)
-        self.card.left.connect(lambda: self._show(self.layer))
+        self.card.left.connect(self._leave_card)
+        self.piece.identify_asked.connect(self.identify_asked)
         for page in (self.piece, self.layer):
             page.left.connect(self._leave)
         stop = session.subscribe(self._follow)
@@ -57,18 +61,52 @@ class PlanPage(QWidget):
         document, piece = self.session.writable(), self.session.piece
         if piece is None and what != "piece":
             raise NotNow("Add a piece first: press A.")
-        if document is not self._document:
-            self.piece.unfinished.clear()
-            self.layer.unfinished.clear()
-            self.card.unfinished.clear(but=NEW_CARD)
-            self.layer.made = []
-        self._what, self._document = what, document
+        self._turn_to(document)
+        self._what = what
         if what == "layer" and piece is not None:
             self.layer.ask(piece)
             self._show(self.layer)
         else:
             self.piece.ask(piece if what == "edit" else None)
             self._show(self.piece)
+
+    def ask_card(self, choice: CardChoice | None, *, held: bool = False, back: str = "") -> None:
+        """Ask for a new card, or for what is different about one, for another page than that of a layer.
+
+        A page that has the card `held` by itself takes one that the library does not. `back` says where Esc goes.
+        """
+        self._turn_to(self.session.current)
+        self._what, self._held = "card", held
+        self.card.ask(choice, back=back)
+        self._show(self.card)
+
+    def take_found(self, found: PieceText) -> None:
+        """Go on with the piece that was being described, by what it was found to be made of.
+
+        Raises:
+            NotNow: no job is open, or it is read-only.
+        """
+        if self.piece.piece_id is None or self.session.current is not self._document:
+            self.ask("piece")  # what was described in another job is none of this one
+        self.piece.take_found(found)
+        self._what = "piece" if self.piece.piece_id is None else "edit"
+        self._show(self.piece)
+
+    def _turn_to(self, document: Document | None) -> None:
+        """Forget what is half typed of another job; of cards in the library it stays, for they are of none."""
+        if document is self._document:
+            return
+        self._document = document
+        self.piece.unfinished.clear()
+        self.layer.unfinished.clear()
+        self.card.unfinished.clear(keep=is_of_no_job)
+        self.layer.made = []
+
+    def _leave_card(self) -> None:
+        if self._what == "card":
+            self.card_kept.emit(None)
+        else:
+            self._show(self.layer)
 
     # --- going to and fro --------------------------------------------------------------------------
 
@@ -89,7 +127,7 @@ class PlanPage(QWidget):
 
     def _follow(self) -> None:
         """Go with the painter to another piece; leave where the job in hand is another, or the piece is gone."""
-        if not self._what or not self.isVisible():
+        if not self._what or self._what == "card" or not self.isVisible():
             return
         piece = self.session.piece
         if self.session.current is not self._document or (piece is None and self._what != "piece"):
@@ -126,17 +164,21 @@ class PlanPage(QWidget):
         self.said.emit(done.words)
 
     def _ask_card(self, choice: CardChoice | None) -> None:
-        self.card.ask(choice)
+        self.card.ask(choice, back=say("Back to the layer"))
         self._show(self.card)
 
     def _keep_card(self) -> None:
         try:
-            card, said = self.card.submit(self.layer.made)
+            card, said = self.card.submit(self.layer.made, held=self._held or self._what != "card")
         except Wrong as wrong:
             self.said.emit(f"Not yet: {_lower(self.card.complain(wrong.faults))}")
             return
         except NotNow as no:
             self.said.emit(str(no))
+            return
+        if self._what == "card":
+            self.said.emit(said)
+            self.card_kept.emit(card)
             return
         self.layer.take_card(card)
         self._show(self.layer)

@@ -1,38 +1,54 @@
 """The page of a piece."""
 
+from dataclasses import replace
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.planlists import PickList, PickRow
 from benchtool.bench.planparts import Options, Typed
 from benchtool.bench.plansheet import Done, Section, Sheet, Unfinished
-from benchtool.job.events import Face, Known
+from benchtool.job.events import Clue, Face, Known, Shape
 from benchtool.job.state import PieceState
-from benchtool.session import planning
+from benchtool.session import materials, planning
 from benchtool.session.planning import PieceText
 from benchtool.session.session import NotNow, Session
+from benchtool.trade.saying import say
 from benchtool.trade.substrates import Flex, Substrate
 
 
 class PieceForm(Sheet):
-    """A piece: its name, what it is made of, how that is known, whether it bends, which face is painted."""
+    """A piece: its name, what it is made of, how that is known, whether it bends, which face is painted, its shape."""
+
+    identify_asked = Signal()
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__(look, "plan-piece", least=45 * GRID, most=70 * GRID)
         self.session = session
+        self._clues: tuple[Clue, ...] = ()
         self.piece_id: str | None = None
         self.unfinished = Unfinished[PieceText]()
         self._told_flex = self._told_known = False
+        self.mark = self._mark_before = ""
         self.name = Typed(look, "What do you call it?", "piece-name", "Left side panel")
         self.material = PickList(look, "Made of", "piece-material", search="Type to narrow: polypropylene, >PP<, steel")
         self.known = Options(look, "How do you know?", "piece-known")
         self.flex = Options(look, "In use it is", "piece-flex")
         self.face = Options(look, "Painted", "piece-face")
+        self.shape = Options(look, say("Its face and shape"), "piece-shape", several=True)
+        self.joined = Typed(
+            look, say("Other materials on it"), "piece-joined", say("Steel screws, brass insert"), self._told_joined
+        )
+        self.add_button(say("Find out what it is made of"), "piece-identify", "F6").clicked.connect(self.identify_asked)
         first, second, third = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
         first.add(self.name)
         first.add(self.material, stretch=1)
         second.add(self.known, self.flex)
-        third.add(self.face)
+        third.add(self.face, self.shape, self.joined)
         self.asks = {
-            "name": self.name, "substrate": self.material, "known": self.known, "flex": self.flex, "face": self.face,
+            "name": self.name, "substrate": self.material, "known": self.known,
+            "flex": self.flex, "face": self.face, "shape": self.shape, "joined": self.joined,
         }  # fmt: skip
         self.lay_out((first, second, third), {1: ((0, 1, 2),), 2: ((0,), (1, 2))})
         self.known.offer(
@@ -40,6 +56,7 @@ class PieceForm(Sheet):
         )
         self.flex.offer([(Flex.RIGID.value, "Rigid"), (Flex.FLEXIBLE.value, "Flexible")])
         self.face.offer([(Face.OUTSIDE.value, "Outside"), (Face.BEHIND_CLEAR.value, "Behind clear")])
+        self.shape.offer([(Shape.TEXTURED.value, say("Textured")), (Shape.NOOKS.value, say("Deep nooks"))])
         self.material.searched.connect(self._search)
         self.material.chosen.connect(lambda _: self._follow())
         self.flex.chosen.connect(self._flex_told)
@@ -55,10 +72,7 @@ class PieceForm(Sheet):
             self._fill(PieceText())
         else:
             self.head(f"Change {piece.piece.name}", "Save the piece")
-            told = piece.piece
-            self._fill(
-                PieceText(name=told.name, substrate=told.substrate, known=told.known, flex=told.flex, face=told.face)
-            )
+            self._fill(planning.write_piece(self.session, piece.piece))
         self._told_flex = self._told_known = piece is not None
         half = self.unfinished.come(self.piece_id or "", self.text())
         if half is not None:
@@ -74,6 +88,10 @@ class PieceForm(Sheet):
         self._told_flex = True
         self.flex.choose(text.flex.value if text.flex is not None else None)
         self.face.choose(text.face.value)
+        self.mark, self._clues = text.mark, text.clues
+        self._mark_before = text.mark
+        self.shape.choose(s.value for s in text.shape)
+        self.joined.fill(text.joined)
         self._follow()
         self._explain_face()
 
@@ -87,7 +105,41 @@ class PieceForm(Sheet):
             known=Known(known) if known is not None else None,
             flex=Flex(self.flex.value) if self.flex.value is not None else None,
             face=Face(self.face.value or Face.OUTSIDE.value),
+            mark=self.mark,
+            clues=self._clues,
+            shape=frozenset(Shape(v) for v in self.shape.values),
+            joined=self.joined.text(),
         )
+
+    def take_found(self, found: PieceText) -> None:
+        """Take what the piece was found to be made of; what else is typed stays."""
+        self._fill(
+            replace(
+                self.text(),
+                substrate=found.substrate,
+                known=found.known,
+                flex=found.flex or self.text().flex,
+                face=found.found_face or self.text().face,
+                mark=found.mark,
+                clues=found.clues,
+            )
+        )
+        self._told_known = True
+        self._told_flex = found.flex is not None
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_F6:
+            self.identify_asked.emit()
+            event.accept()
+        else:
+            super().keyPressEvent(event)
+
+    def _told_joined(self, typed: str) -> str:
+        try:
+            ids = materials.read_joined(self.session.tables, typed)
+        except ValueError:
+            return ""
+        return ", ".join(self.session.tables.substrates[x].name for x in ids)
 
     def submit(self) -> Done:
         """Add or change the piece.
@@ -115,21 +167,31 @@ class PieceForm(Sheet):
         return self.session.tables.substrates.get(self.material.value or "")
 
     def _list(self, words: str, chosen: str | None) -> None:
-        found = planning.find_substrates(self.session.tables, words)
-        rows = [PickRow(s.id, planning.substrate_name(s), planning.substrate_words(s)) for s in found]
+        found = materials.find_substrates(self.session.tables, words)
+        rows = [PickRow(s.id, materials.substrate_name(s), materials.substrate_words(s)) for s in found]
         self.material.fill(rows, chosen)
 
     def _search(self, words: str) -> None:
-        found = [s for s in planning.find_substrates(self.session.tables, words) if s.known]
+        found = [s for s in materials.find_substrates(self.session.tables, words) if s.known]
         chosen = self.material.value
         if words.strip():
             chosen = found[0].id if found else None
         self._list(words, chosen)
-        if not self._told_known and words.strip().startswith(">") and found:
-            self.known.choose(Known.MARKED.value)
+        self._take_mark(words.strip(), found=bool(found))
         self._follow()
         if not found:
             self.material.explain("Nothing in this list is called that. Try another word, or say that nobody knows.")
+
+    def _take_mark(self, words: str, *, found: bool) -> None:
+        """Take a mark typed to search by; taken back letter by letter, it is none, and what was there before counts."""
+        read, taken_back = words.startswith(">") and words != ">", words in ("", ">")
+        if not read and not taken_back:
+            self._mark_before = self.mark  # other words are typed over it: it was read all the same
+        if not read and not (taken_back and self.mark != self._mark_before):
+            return
+        self.mark = words if read else self._mark_before
+        if not self._told_known:
+            self.known.choose(Known.MARKED.value if read and found else None)
 
     def _follow(self) -> None:
         """Let the rest follow the material, as far as the painter has not said otherwise."""

@@ -27,6 +27,28 @@ class Ask(Protocol):
         """Give where Tab stops, in order."""
 
 
+class Under:
+    """The lines under a question, what matters most first. Where room is kept, one of them shows, or an empty one."""
+
+    def __init__(self, look: Look, *lines: Words) -> None:
+        self.lines, self.kept = lines, False
+        self.room = Words(look, "small", "quiet", wrap=False)
+        self.room.say(" ")
+        self.room.hide()
+
+    def keep(self) -> None:
+        """Keep room for one line, so that nothing moves on the page when something is said here."""
+        self.kept = True
+        self.settle()
+
+    def settle(self) -> None:
+        """Show what is said."""
+        said = [line for line in self.lines if line.text()]
+        for line in self.lines:
+            line.setVisible(line in (said[:1] if self.kept else said))
+        self.room.setVisible(self.kept and not said)
+
+
 class Typed(Field):
     """A field whose label line also tells how what is typed is understood."""
 
@@ -36,6 +58,11 @@ class Typed(Field):
         super().__init__(look, label, name, hint)
         self._told = told
         self._share_fault: Callable[[], None] | None = None
+        self._share_remark: Callable[[], None] | None = None
+        self.remarked = Words(look, "small", "quiet")
+        self.remarked.hide()
+        self.marked = Words(look, "small", "ink", wrap=False)
+        self.marked.hide()
         self.told = Words(look, "small", "quiet", wrap=False)
         self._row = QHBoxLayout()
         self._row.setSpacing(GRID // 2)
@@ -47,10 +74,19 @@ class Typed(Field):
                 column.removeWidget(part)
             line.addWidget(self.label, 1)
             line.addWidget(self.told)
+            line.addWidget(self.marked)
             self._row.addWidget(self.edit, 1)
             column.insertLayout(0, line)
             column.insertLayout(1, self._row)
+            column.addWidget(self.remarked)
+            self.under = Under(look, self.fault, self.remarked)
+            column.addWidget(self.under.room)
         self.edit.textChanged.connect(self._retell)
+
+    def keep_room(self) -> None:
+        """Keep room for one line under it; in a row of fields the row keeps it."""
+        if self._share_fault is None:
+            self.under.keep()
 
     def beside(self, part: QWidget, *, before: bool = False) -> None:
         """Put something beside the line to type in."""
@@ -60,11 +96,34 @@ class Typed(Field):
         """Let the row that holds this field show what is wrong, over its whole width."""
         self._share_fault = tell
 
+    def share_remark(self, tell: Callable[[], None]) -> None:
+        """Let the row that holds this field show what is odd about it, over its whole width."""
+        self._share_remark = tell
+
+    def remark(self, words: str) -> None:
+        """Say what is odd about what is typed, or with no words that nothing is; it is taken all the same."""
+        if words == self.remarked.text():
+            return
+        self.remarked.say(words)
+        if self._share_remark is not None:
+            self._share_remark()
+        else:
+            self.under.settle()
+
+    def mark(self, words: str, spoken: str) -> None:
+        """Say in a word or two at the end of the label line where the value comes from."""
+        if (words, spoken) != (self.marked.text(), self.marked.toolTip()):
+            self.marked.say(words)
+            self.marked.setVisible(bool(words))
+            self.marked.setToolTip(spoken)
+
     def complain(self, message: str) -> None:
         super().complain(message)
         if self._share_fault is not None:
             self.fault.hide()
             self._share_fault()
+        else:
+            self.under.settle()
 
     def take_focus(self) -> None:
         """Put the cursor here, what is typed marked."""
@@ -99,6 +158,8 @@ class FieldRow(QWidget):
         self._fields = tuple(fields)
         self.note = Words(look, "small", "quiet")
         self.note.hide()
+        self.remarked = Words(look, "small", "quiet")
+        self.remarked.hide()
         self.fault = Words(look, "small", "trouble")
         self.fault.hide()
         row = QHBoxLayout()
@@ -106,22 +167,38 @@ class FieldRow(QWidget):
         for i, field in enumerate(self._fields):
             row.addWidget(field, stretches[i] if stretches else 1)
             field.share_fault(self._tell)
+            field.share_remark(self._remark)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GRID // 2)
         column.addLayout(row)
-        column.addWidget(self.note)
-        column.addWidget(self.fault)
+        self.under = Under(look, self.fault, self.remarked, self.note)
+        for part in (self.note, self.remarked, self.fault, self.under.room):
+            column.addWidget(part)
+
+    def keep_room(self) -> None:
+        """Keep room for one line under the fields."""
+        self.under.keep()
+
+    @property
+    def fields(self) -> Sequence[Typed]:
+        """The fields, from left to right."""
+        return self._fields
+
+    def _remark(self) -> None:
+        said = " ".join(dict.fromkeys(f.remarked.text() for f in self._fields if f.remarked.text()))
+        self.remarked.say(said)
+        self.under.settle()
 
     def explain(self, words: str) -> None:
         """Say how the row as a whole is understood."""
         self.note.say(words)
-        self.note.setVisible(bool(words))
+        self.under.settle()
 
     def _tell(self) -> None:
         said = " ".join(dict.fromkeys(f.fault.text() for f in self._fields if f.fault.text()))
         self.fault.say(said)
-        self.fault.setVisible(bool(said))
+        self.under.settle()
 
 
 class Options(QWidget):
@@ -138,6 +215,8 @@ class Options(QWidget):
         self.label.say(label)
         self.hint = Words(look, "small", "quiet")
         self.hint.hide()
+        self.remarked = Words(look, "small", "quiet")
+        self.remarked.hide()
         self.fault = Words(look, "small", "trouble")
         self.fault.hide()
         self._grid = QGridLayout()
@@ -149,8 +228,9 @@ class Options(QWidget):
         column.addWidget(self.label)
         self.label.setVisible(bool(label))  # only now: without a parent it would be a window of its own
         column.addLayout(self._grid)
-        column.addWidget(self.hint)
-        column.addWidget(self.fault)
+        self.under = Under(look, self.fault, self.remarked, self.hint)
+        for part in (self.hint, self.remarked, self.fault, self.under.room):
+            column.addWidget(part)
         self._options: tuple[tuple[str, str], ...] = ()
         self.buttons: dict[str, BenchButton] = {}
         self._values: frozenset[str] = frozenset()
@@ -201,12 +281,23 @@ class Options(QWidget):
     def explain(self, words: str, color: str = "quiet") -> None:
         """Say what the choice means."""
         self.hint.say(words, color)
-        self.hint.setVisible(bool(words))
+        self.under.settle()
+
+    def remark(self, words: str) -> None:
+        """Say what is odd about the choice, or with no words that nothing is; it is taken all the same."""
+        if words == self.remarked.text():
+            return
+        self.remarked.say(words)
+        self.under.settle()
+
+    def keep_room(self) -> None:
+        """Keep room for one line under the choice."""
+        self.under.keep()
 
     def complain(self, message: str) -> None:
         """Say what is wrong, or with no message that nothing is."""
         self.fault.say(message)
-        self.fault.setVisible(bool(message))
+        self.under.settle()
 
     def take_focus(self) -> None:
         """Put the focus on the one chosen, else on the first."""

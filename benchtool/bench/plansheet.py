@@ -1,6 +1,6 @@
 """A page of the plan: headed groups in columns that follow the width, one row of buttons, Tab in reading order."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Generic, NamedTuple, TypeVar
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -56,11 +56,11 @@ class Unfinished(Generic[Text]):
         """What the page shows is entered, or not wanted."""
         self._about = None
 
-    def clear(self, *, but: str | None = None) -> None:
-        """Forget what was about another job, all `but` one matter."""
-        if but is None or self._about != but:
+    def clear(self, *, keep: Callable[[str], bool] = lambda _: False) -> None:
+        """Forget what was about another job: all but the matters to `keep`."""
+        if self._about is not None and not keep(self._about):
             self._about = None
-        self._kept = {about: typed for about, typed in self._kept.items() if about == but}
+        self._kept = {about: typed for about, typed in self._kept.items() if keep(about)}
 
 
 class Section(QWidget):

@@ -29,6 +29,12 @@ def clean(typed: str) -> str:
     return " ".join("".join(c for c in typed if not "\ud800" <= c <= "\udfff").split())
 
 
+def as_it_was(typed: str, before: str, most: int = LONGEST_TEXT) -> str:
+    """Make one line of what was typed; what only lost its breaks and blanks on the way through a line stays whole."""
+    said = clean(typed)
+    return before if said == clean(before) else said[:most]
+
+
 class Reader:
     """Reads fields one by one and writes down what is wrong with them."""
 

@@ -1,7 +1,8 @@
-"""What amounts, film and emissions ask of a card, as typed: contents by part, shelf life, spray viscosity."""
+"""More of a card as typed: contents by part, shelf life, spray viscosity, and the cards it may only go over."""
 
 import math
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -11,6 +12,7 @@ from benchtool.trade.durations import NotASpan, read_span, write_span
 from benchtool.trade.emissions import G_L_PER_LB_GAL, NotEmissions
 from benchtool.trade.flow import NotAFlowCup, read_cup
 from benchtool.trade.numbers import NotANumber, figure, read_number, shorten
+from benchtool.trade.saying import say
 
 _IN_POUNDS = dict.fromkeys(("lb/gal", "lbs/gal", "lb/us gal"), G_L_PER_LB_GAL)
 _FROM_ZERO = -math.ulp(0.0)
@@ -189,3 +191,43 @@ def cup_told(typed: str) -> str:
         return read_cup(typed).name
     except NotAFlowCup:
         return ""
+
+
+# --- what may lie directly under it ----------------------------------------------------------------
+
+_MOST_OVER = 20
+
+
+def write_over(ids: Sequence[str], names: Mapping[str, str]) -> str:
+    """Write the cards a product may only go over, by name where `names` (by id) holds one alone of that name."""
+    return "; ".join(_name_or_id(card_id, names) for card_id in ids)
+
+
+def _name_or_id(card_id: str, names: Mapping[str, str]) -> str:
+    name = clean(names.get(card_id, ""))
+    alone = [n.casefold() for n in map(clean, names.values())].count(name.casefold()) == 1
+    return name if name and ";" not in name and alone else card_id
+
+
+def read_over(reader: Reader, typed: str, names: Mapping[str, str], before: Sequence[str]) -> tuple[str, ...]:
+    """Read the cards a product may only go over, by name or id, with `;` between; what is wrong is told to `reader`."""
+    found: list[str] = []
+    for part in (clean(piece) for piece in typed.split(";")):
+        if not part:
+            continue
+        called = [card_id for card_id, name in names.items() if clean(name).casefold() == part.casefold()]
+        if part in before or part in names:
+            called = [part]
+        if len(called) == 1:
+            found += [card_id for card_id in called if card_id not in found]
+        elif called:
+            said = say(
+                "Several cards are called “{name}”: write {ids}.", name=shorten(part), ids=" / ".join(called[:3])
+            )
+            reader.faults.append(("only_over", said))
+        else:
+            said = say("“{name}” is no card of yours: make its card first, or leave it out here.", name=shorten(part))
+            reader.faults.append(("only_over", said))
+    if len(found) > _MOST_OVER:
+        reader.faults.append(("only_over", say("These are too many: {n} at most.", n=_MOST_OVER)))
+    return tuple(found[:_MOST_OVER])

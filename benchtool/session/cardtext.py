@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from benchtool.job.cards import Duty, Gun, Hazard
+from benchtool.job.cards import Carrier, Chemistry, Duty, Gun, Hazard, Trait
 from benchtool.session.cardair import AirText
 from benchtool.session.cardmore import NO_VOC, VocText
+from benchtool.session.cardorigins import OriginText
 from benchtool.trade.substrates import Suits
 
 
@@ -23,6 +24,7 @@ TIMES: Mapping[str, TimeField] = {
     "pot_life": TimeField("Pot life"),
     "flash": TimeField("Flash between coats, min", "min"),
     "flash_most": TimeField("Flash at most, min", "min"),
+    "dust_free": TimeField("Dust-free after"),
     "recoat_opens": TimeField("Recoat opens after"),
     "recoat_closes": TimeField("Recoat closes after"),
     "tape": TimeField("Tape after"),
@@ -44,33 +46,60 @@ class ActivatorText:
     keeps: str = ""
     keeps_opened: str = ""
     tolerance: str = ""
+    maker: str = ""
     id: str = ""
 
     @property
     def empty(self) -> bool:
         """Whether nothing is typed in this row."""
-        typed = (self.name, self.share, self.density, self.solids, self.keeps, self.keeps_opened, self.tolerance)
-        return self.voc.empty and not "".join(typed).strip()
+        typed = self.name + self.share + self.density + self.solids + self.keeps + self.keeps_opened
+        return self.voc.empty and not (typed + self.tolerance + self.maker).strip()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdditiveText:
+    """One row of additives. `id` is that of the additive on the card before, empty for a new one."""
+
+    name: str = ""
+    share: str = ""
+    suits: Suits | None = None
+    density: str = ""
+    id: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is typed in this row."""
+        return not (self.name + self.share + self.density).strip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardText:
     """All that is typed of a card.
 
-    Times go by the names in `TIMES`, reductions are (least, usual, most), spray viscosities (seconds, cup). With no
-    `air` it is not asked for, and what the card says of it stays.
+    Times go by the names in `TIMES`, reductions are (least, usual, most), spray viscosities (seconds, cup), origins go
+    by field, `*` for all. With no `air` and no `origins` they are not asked for, and what the card says of them stays.
+    `kind` is the kind of product chosen, which decides what is asked and stands on no card.
     """
 
     name: str = ""
     duty: Duty | None = None
     two_part: bool | None = None
     origin: str = ""
+    origins: Mapping[str, OriginText] | None = None
+    kind: str = ""
+    maker: str = ""
+    chemistry: Chemistry | None = None
+    carrier: Carrier | None = None
+    traits: frozenset[Trait] = frozenset()
+    only_over: str = ""
+    additives: tuple[AdditiveText, ...] = ()
     activators: tuple[ActivatorText, ...] = ()
     reducer: str = ""
     reductions: Mapping[Gun, tuple[str, str, str]] = field(default_factory=dict)
     coats_least: str = ""
     coats_most: str = ""
     film: str = ""
+    film_most: str = ""
     density: str = ""
     reducer_density: str = ""
     solids: str = ""

@@ -11,16 +11,22 @@ from msgspec.structs import replace
 from benchtool.job import events as ev
 from benchtool.job.cards import Activator, Card, Gun, Reduction
 from benchtool.job.state import LayerState, PieceState
-from benchtool.rules.finding import RANK, Severity, Tables
+from benchtool.rules.engine import every
+from benchtool.rules.finding import RANK, Severity
 from benchtool.session.acts import free_id
+from benchtool.session.cardorigins import all_guessed, guessed
 from benchtool.session.cardreading import LONGEST_NAME, Wrong, clean, free_slug, unmixable
+from benchtool.session.materials import name_in_list, read_joined
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.durations import write_span
 from benchtool.trade.mixing import NotAShare, Of, parse_share
 from benchtool.trade.numbers import shorten
-from benchtool.trade.substrates import Flex, Substrate
+from benchtool.trade.saying import say
+from benchtool.trade.substrates import Flex
 
 UNKNOWN = "unknown"
+MOST_ADDITIVES = 10
+"""So many additives the plan of a layer holds."""
 
 
 # --- pieces ------------------------------------------------------------------------------------------
@@ -28,56 +34,41 @@ UNKNOWN = "unknown"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceText:
-    """What is typed and chosen of a piece; None where nothing is chosen yet."""
+    """What is typed and chosen of a piece; None where nothing is chosen yet.
+
+    `mark` and `clues` are what told what it is made of; `joined` are the other materials on it, as words.
+    `found_face` is the face that answers to the clues told, None where none did.
+    """
 
     name: str = ""
     substrate: str | None = None
     known: ev.Known | None = None
     flex: Flex | None = None
     face: ev.Face = ev.Face.OUTSIDE
+    mark: str = ""
+    clues: tuple[ev.Clue, ...] = ()
+    shape: frozenset[ev.Shape] = frozenset()
+    joined: str = ""
+    found_face: ev.Face | None = None
 
 
-def find_substrates(tables: Tables, words: str) -> tuple[Substrate, ...]:
-    """Give the materials that `words` may mean, the likeliest first; the unknown one always leads.
-
-    Every word must stand at the start of a word of the name or the id, failing that anywhere. What stands on
-    a part finds its material too: the marks round `>PA66-GF30<` and the amount of filler are passed over.
-    """
-    known = [s for s in tables.substrates.values() if s.known]
-    unknown = [s for s in tables.substrates.values() if not s.known]
-    wanted = re.findall(r"\w+", words.casefold())
-    if not wanted:
-        return (*unknown, *sorted(known, key=lambda s: s.name.casefold()))
-    ranked = []
-    for substrate in known:
-        parts = re.findall(r"\w+", f"{substrate.name} {substrate.id}".casefold())
-        whole = " ".join(parts)
-        if all(w in parts or w.rstrip("0123456789") in parts for w in wanted):
-            ranked.append((0, substrate))
-        elif all(any(p.startswith(w) for p in parts) for w in wanted):
-            ranked.append((1, substrate))
-        elif all(w in whole for w in wanted):
-            ranked.append((2, substrate))
-    if any(rank < 2 for rank, _ in ranked):
-        ranked = [r for r in ranked if r[0] < 2]
-    ranked.sort(key=lambda r: (r[0], r[1].name.casefold()))
-    return (*unknown, *(s for _, s in ranked))
+def write_piece(session: Session, piece: ev.Piece) -> PieceText:
+    """Write a piece as it would be typed."""
+    names = [name_in_list(session.tables, x) for x in piece.joined]
+    return PieceText(
+        name=piece.name,
+        substrate=piece.substrate,
+        known=piece.known,
+        flex=piece.flex,
+        face=piece.face,
+        mark=piece.mark,
+        clues=piece.clues,
+        shape=frozenset(piece.shape),
+        joined=", ".join(names),
+    )
 
 
-def substrate_name(substrate: Substrate) -> str:
-    """Name a material for a list."""
-    return substrate.name[:1].upper() + substrate.name[1:] if substrate.known else "Nobody knows"
-
-
-def substrate_words(substrate: Substrate) -> str:
-    """Say in a few words what matters of a material."""
-    if not substrate.known:
-        return "prove it on a test strip first"
-    bends = {Flex.RIGID: "rigid", Flex.FLEXIBLE: "flexible", None: "rigid or flexible"}[substrate.flex]
-    return f"{bends}, needs a promoter" if substrate.refuses_paint else bends
-
-
-def _read_piece(session: Session, text: PieceText, piece_id: str) -> ev.Piece:
+def _read_piece(session: Session, text: PieceText, piece_id: str, before: ev.Piece | None = None) -> ev.Piece:
     faults = []
     name = clean(text.name)
     if not name:
@@ -91,10 +82,26 @@ def _read_piece(session: Session, text: PieceText, piece_id: str) -> ev.Piece:
         faults.append(("known", "Say how you know what it is made of."))
     if text.flex is None:
         faults.append(("flex", "Say whether it bends in use: the activator depends on it."))
+    joined: tuple[str, ...] = ()
+    try:
+        joined = read_joined(session.tables, text.joined, before.joined if before is not None else ())
+    except ValueError as wrong:
+        faults.append(("joined", str(wrong)))
     if faults or substrate is None or text.known is None or text.flex is None:
         raise Wrong(faults)
     known = text.known if substrate.known else ev.Known.UNKNOWN
-    return ev.Piece(id=piece_id, name=name, substrate=substrate.id, known=known, flex=text.flex, face=text.face)
+    return ev.Piece(
+        id=piece_id,
+        name=name,
+        substrate=substrate.id,
+        known=known,
+        flex=text.flex,
+        face=text.face,
+        mark=clean(text.mark)[:LONGEST_NAME],
+        clues=text.clues,
+        shape=tuple(s for s in ev.Shape if s in text.shape),
+        joined=joined,
+    )
 
 
 def add_piece(session: Session, text: PieceText) -> tuple[str, Draft]:
@@ -114,7 +121,7 @@ def change_piece(session: Session, piece: PieceState, text: PieceText) -> tuple[
     Raises:
         Wrong: a field that can't be taken so.
     """
-    changed = _read_piece(session, text, piece.id)
+    changed = _read_piece(session, text, piece.id, piece.piece)
     return () if changed == piece.piece else (partial(ev.PieceChanged, piece=changed),)
 
 
@@ -185,19 +192,24 @@ def free_card_id(session: Session, name: str, made: Sequence[Card] = ()) -> str:
 
 
 def card_words(card: Card) -> str:
-    """Say in a line what a painter wants to know of a card before choosing it."""
+    """Say in a line what a painter wants to know of a card before choosing it; what is a guess is said to be one."""
+
+    def told(words: str, *names: str) -> str:
+        return say("{words} (a guess)", words=words) if any(guessed(card, name) for name in names) else words
+
     least, most = card.coats_least, card.coats_most
     coats = f"{least} coat{'' if least == 1 else 's'}" if least == most else f"{least} to {most} coats"
-    words = [f"{'Two' if card.two_part else 'One'}-part {card.duty.value}", coats]
+    words = [f"{'Two' if card.two_part else 'One'}-part {card.duty.value}", told(coats, "coats_least", "coats_most")]
     if card.flash is not None:
         most_flash = f" to {write_span(card.flash_most)}" if card.flash_most is not None else ""
-        words.append(f"flash {write_span(card.flash)}{most_flash}")
+        words.append(told(f"flash {write_span(card.flash)}{most_flash}", "flash", "flash_most"))
     if card.pot_life is not None:
-        words.append(f"pot life {write_span(card.pot_life)}")
+        words.append(told(f"pot life {write_span(card.pot_life)}", "pot_life"))
     if card.recoat_opens is not None:
         closes = f" to {write_span(card.recoat_closes)}" if card.recoat_closes is not None else ""
-        words.append(f"next layer after {write_span(card.recoat_opens)}{closes}")
-    return ", ".join(words) + "."
+        next_layer = f"next layer after {write_span(card.recoat_opens)}{closes}"
+        words.append(told(next_layer, "recoat_opens", "recoat_closes"))
+    return ", ".join(words) + (say(". All of it is a guess.") if all_guessed(card) else ".")
 
 
 def gun_words(card: Card, gun: Gun) -> str:
@@ -228,6 +240,12 @@ def suiting_activator(card: Card, flex: Flex) -> Activator | None:
     return next((a for a in suiting if a.suits.value == flex.value), suiting[0] if suiting else None)
 
 
+def suiting_additives(card: Card, flex: Flex) -> frozenset[str]:
+    """Give the additives, by id, that a piece needs: on a flexible one those made for flexible parts."""
+    needs = flex is Flex.FLEXIBLE
+    return frozenset(a.id for a in card.additives if needs and a.suits.value == flex.value)
+
+
 def usual_gun(session: Session, piece: PieceState) -> Gun:
     """Give the gun planned last, on this piece or else in this job."""
     layers = piece.layers or (list(session.current.state.layers.values()) if session.current is not None else [])
@@ -247,6 +265,7 @@ class LayerText:
     colour: str = ""
     gun: Gun = Gun.AIRBRUSH
     activator: str | None = None
+    additives: frozenset[str] = frozenset()
     before: str | None = None
 
 
@@ -260,6 +279,7 @@ def layer_text(session: Session, layer: LayerState) -> LayerText:
         colour=plan.colour or "",
         gun=plan.gun,
         activator=plan.activator,
+        additives=frozenset(plan.additives),
     )
 
 
@@ -312,6 +332,8 @@ def _read_layer(text: LayerText, layer_id: str, done: int = 0) -> ev.Layer:
         colour = read_colour(text.colour)
     except ValueError as wrong:
         faults.append(("colour", str(wrong)))
+    if len(text.additives) > MOST_ADDITIVES:
+        faults.append(("additives", say("These are too many: {n} at most.", n=MOST_ADDITIVES)))
     if text.card is not None:
         unmixed = next(unmixable(text.card), None)
         if unmixed is not None:
@@ -327,7 +349,14 @@ def _read_layer(text: LayerText, layer_id: str, done: int = 0) -> ev.Layer:
         colour=colour,
         gun=text.gun,
         activator=activator,
+        additives=_additives(text.card, text.additives),
     )
+
+
+def _additives(card: Card, chosen: frozenset[str]) -> tuple[str, ...]:
+    """Put them in the order of the card; one that the card has no more stays in the plan, and is not mixed."""
+    known = [a.id for a in card.additives]
+    return (*(x for x in known if x in chosen), *sorted(chosen.difference(known)))
 
 
 def add_layer(session: Session, piece: PieceState, text: LayerText) -> tuple[str, tuple[Draft, ...]]:
@@ -377,12 +406,16 @@ def copy_card(card: Card) -> Draft:
     return partial(ev.CardCopied, card=card)
 
 
+OF_A_STACK = frozenset({"promoter", "chemistry", "layering", "film", "shop"})
+"""The families of rules that say how layers go together; `shop` are the painter's own."""
+
+
 def raised(session: Session, drafts: Sequence[Draft]) -> str:
     """Say the worst that these drafts would raise about how the layers go together; empty for nothing."""
     found = [
         f
-        for f in session.preview(*drafts)
-        if f.rule.partition(".")[0] in ("promoter", "layering") and f.severity is not Severity.NOTE
+        for f in every(session.preview(*drafts))
+        if f.rule.partition(".")[0] in OF_A_STACK and f.severity is not Severity.NOTE
     ]
     worst = sorted(found, key=lambda f: RANK[f.severity])[:1]
     return " ".join(f"{f.severity.value.capitalize()}: {f.message} {f.remedy}" for f in worst)

@@ -64,6 +64,7 @@ def new_card(plan: Plan) -> CardForm:
     plan.piece()
     plan.ask("layer")
     plan.click("layer-new-card")
+    plan.click("card-kind-other")
     plan.type_in("card-name", "Clear")
     plan.click("card-duty-clear")
     plan.click("card-parts-one")

@@ -56,6 +56,7 @@ def test_the_list_narrows_and_the_arrows_move_in_it_from_the_field(plan: Plan) -
     plan.keys(TAB, ">PP<")
     assert material.value == "pp"
     assert plan.page.piece.known.value == "marked"
+    plan.type_in("piece-material-search", "pp")
     plan.keys(DOWN)
     assert material.value == "tpo"
     assert plan.page.piece.flex.value == "flexible"
@@ -372,6 +373,7 @@ def test_nothing_is_cut_off_at_any_size(plan: Plan, size: tuple[int, int]) -> No
         plan.ask(what)
         if opens:
             plan.click(opens)
+            plan.click("card-kind-other")
             plan.click("card-parts-two")
         QApplication.processEvents()
         assert page.width() == size[0]
@@ -389,7 +391,7 @@ def test_nothing_is_cut_off_at_any_size(plan: Plan, size: tuple[int, int]) -> No
                 assert widget.height() >= 48, widget.objectName()
 
 
-@pytest.mark.parametrize(("width", "rows"), [(900, 1), (360, 2), (150, 5)])
+@pytest.mark.parametrize(("width", "rows"), [(900, 1), (360, 2), (150, len(Duty))])
 def test_a_choice_wraps_before_its_words_are_cut(plan: Plan, width: int, rows: int) -> None:
     duty = Options(plan.look, "In the stack it is the", "duty")
     plan.bot.addWidget(duty)

@@ -29,6 +29,13 @@ def plan(qtbot: Any, clock: Any, tmp_path: Path) -> Iterator[Plan]:
     made.session.close_all()
 
 
+def begin_card(plan: Plan, kind: str = "other") -> None:
+    """Begin a new card of this kind; the last one asks everything."""
+    plan.click("layer-new-card")
+    if plan.page.card.pick.isVisible():
+        plan.click(f"card-kind-{kind}")
+
+
 def type_a_clear(plan: Plan) -> None:
     """Fill in the form by hand, as from a sheet."""
     plan.type_in("card-name", "Two-part clear")
@@ -51,6 +58,8 @@ def test_a_layer_with_a_new_card_is_one_act_and_the_card_is_kept_for_the_next_jo
     plan.ask("layer")
     assert focus() == "layer-new-card"
     plan.keys(SPACE)
+    assert focus() == "card-kind-lacquer"
+    plan.keys("b")
     assert focus() == "card-name"
     type_a_clear(plan)
     plan.click("plan-card-go")
@@ -78,25 +87,30 @@ def test_a_layer_with_a_new_card_is_one_act_and_the_card_is_kept_for_the_next_jo
 def test_a_card_by_keyboard_alone(plan: Plan) -> None:
     plan.piece()
     plan.ask("layer")
-    plan.keys(SPACE, "Base colour", ENTER)
+    plan.keys(SPACE, "b", "Base colour", ENTER, ENTER)
     assert focus() == "card-duty-promoter"
-    plan.keys(RIGHT, RIGHT, RIGHT, RIGHT, ENTER, RIGHT, ENTER, "own measurement", ENTER)
-    assert focus() == "card-coats-least"
-    plan.keys("1", TAB, "4", TAB, "15", TAB)
+    plan.keys(RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, ENTER, RIGHT, ENTER)
+    assert focus() == "card-chemistry-unsaid"
+    plan.keys(ENTER, ENTER, ENTER, "own measurement", ENTER)
+    assert focus() == "card-additive-0-name"
+    plan.keys(*4 * (ENTER,), TAB)
     assert focus() == "card-reducer"
-    plan.keys(TAB, TAB, "1:1 of base")
+    plan.keys(TAB, TAB, "1:1 of base", *(TAB,) * (3 * len(Gun) - 1))
+    assert focus() == "card-coats-least"
+    plan.keys("1", TAB, "4", TAB, "15", TAB, "60", TAB)
     plan.keys(ENTER, modifier=CONTROL)
     assert focus() == "layer-coats"
     plan.keys(ENTER)
     [card] = plan.state.cards.values()
-    assert (card.name, card.duty, card.two_part, card.film_um) == ("Base colour", Duty.BASE, False, 15)
+    assert (card.name, card.duty, card.two_part) == ("Base colour", Duty.BASE, False)
+    assert (card.film_um, card.film_most_um, card.chemistry) == (15, 60, None)
     assert card.reduction(Gun.AIRBRUSH).usual == "1:1 of base"
 
 
 def test_what_is_wrong_is_said_at_each_field_the_first_has_the_focus_and_nothing_is_lost(plan: Plan) -> None:
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     type_a_clear(plan)
     wrong = {
         "card-activator-0-share": "4:1", "card-coats-most": "1", "card-airbrush-usual": "plenty", "card-flash": "a bit",
@@ -130,7 +144,7 @@ def test_on_a_small_screen_the_field_at_fault_is_in_view_with_what_is_wrong(plan
     plan.pages.resize(853, 330)
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     type_a_clear(plan)
     plan.type_in("card-recoat-closes", "later")
     form = plan.page.card
@@ -151,7 +165,7 @@ def test_on_a_small_screen_the_field_at_fault_is_in_view_with_what_is_wrong(plan
 def test_the_page_tells_how_times_and_shares_are_understood(plan: Plan) -> None:
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     plan.click("card-parts-two")
     form = plan.page.card
     plan.type_in("card-flash", "90")
@@ -167,7 +181,7 @@ def test_the_page_tells_how_times_and_shares_are_understood(plan: Plan) -> None:
 def test_enter_in_a_field_goes_on_and_does_not_keep_a_card_that_is_half_typed(plan: Plan) -> None:
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     type_a_clear(plan)
     plan.line("card-coats-least").setFocus()
     plan.keys(ENTER)
@@ -179,7 +193,7 @@ def test_enter_in_a_field_goes_on_and_does_not_keep_a_card_that_is_half_typed(pl
 def test_up_to_three_activators(plan: Plan) -> None:
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     type_a_clear(plan)
     for i in (1, 2):
         plan.click("card-more-activators")
@@ -197,14 +211,14 @@ def test_up_to_three_activators(plan: Plan) -> None:
 def test_a_half_written_card_is_there_after_looking_at_the_bench(plan: Plan) -> None:
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     type_a_clear(plan)
     plan.keys(ESC)
     assert plan.page.pages.currentWidget() is plan.page.layer
     plan.keys(ESC)
     assert plan.left == 1
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     assert plan.line("card-flash").text() == "15"
     plan.click("card-again")
     assert plan.line("card-flash").text() == ""
@@ -293,7 +307,7 @@ def test_a_card_is_made_without_a_library_and_with_one_that_can_not_be_written(p
     for library in (None, CardLibrary(tmp_path / "cards")):
         plan.session.library = library
         plan.ask("layer")
-        plan.click("layer-new-card")
+        begin_card(plan)
         type_a_clear(plan)
         plan.click("plan-card-go")
         assert plan.said[-1].startswith("Two-part clear is ready.")
@@ -308,7 +322,7 @@ def test_a_card_is_made_without_a_library_and_with_one_that_can_not_be_written(p
 def new_card(plan: Plan) -> CardForm:
     plan.piece()
     plan.ask("layer")
-    plan.click("layer-new-card")
+    begin_card(plan)
     return plan.page.card
 
 
@@ -316,11 +330,11 @@ def test_the_optional_section_is_folded_away_until_it_is_asked_for(plan: Plan) -
     form = new_card(plan)
     assert not plan.line("card-density").isVisible()
     assert form.optional.turn.text() == "Show these fields"
-    form.hazards.stops()[-1].setFocus()
+    form.more_of.traits.stops()[-1].setFocus()
     plan.keys(TAB, TAB)
     assert focus() == "card-more"
     plan.keys(TAB)
-    assert focus() == "plan-card-go"
+    assert focus() == "card-other-kind"
     form.optional.turn.setFocus()
     plan.keys(ENTER)
     assert plan.line("card-density").isVisible()
@@ -342,11 +356,12 @@ def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan:
     plan.keys(ENTER)
     typed = [
         "0.99", "45", "400", "20", "30", "0.8", "1.06", "50", "440", "", "", "", "0.87", "860", "", "", "",
-        "2 years", "6 months", "4", "1 year", "90 d", "8", "3 years", "2 years", "", "", "34", "ISO 4 mm", "", "",
+        "2 years", "6 months", "4", "1 year", "90 d", "8", "Another maker", "3 years", "2 years", "", "", "34",
+        "ISO 4 mm", "", "",
     ]  # fmt: skip
     for text in typed:
         plan.keys(TAB, text)
-    plan.keys(TAB)
+    plan.keys(TAB, TAB)
     assert focus() == "plan-card-go"
     plan.click("plan-card-go")
     plan.keys(ENTER)
@@ -359,7 +374,7 @@ def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan:
     [hardener] = card.activators
     assert (hardener.density_g_mL, hardener.solids_percent, hardener.voc) == (1.06, 50, Voc(voc_g_L=440))
     assert (hardener.keeps, hardener.keeps_opened) == (timedelta(days=365), timedelta(days=90))
-    assert hardener.tolerance_percent == 8
+    assert (hardener.tolerance_percent, hardener.maker) == (8, "Another maker")
     assert (card.reducer_keeps, card.reducer_keeps_opened) == (timedelta(days=1_095), timedelta(days=730))
     [reduction] = card.reductions
     assert (reduction.gun, reduction.flow_s, reduction.flow_cup) == (Gun.MINI, 34, "ISO 4 mm")

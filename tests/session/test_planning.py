@@ -6,12 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from builders import CLEAR, COLOUR, PROMOTER
+from builders import CLEAR, COLOUR, EPOXY, ETCH, PROMOTER
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, Gun
-from benchtool.session import planning
+from benchtool.session import materials, planning
 from benchtool.session.cardreading import Wrong
 from benchtool.session.library import CardLibrary, NotKept
 from benchtool.session.planning import LayerText, PieceText, Where
@@ -113,16 +113,16 @@ def test_a_change_is_one_event_and_no_change_is_none(session: Session) -> None:
     ],
 )  # fmt: skip
 def test_a_material_is_found_by_what_is_typed_or_marked(session: Session, words: str, first: str) -> None:
-    unknown, found, *_ = planning.find_substrates(session.tables, words)
+    unknown, found, *_ = materials.find_substrates(session.tables, words)
     assert not unknown.known
     assert found.id == first
 
 
 def test_every_material_can_be_chosen_and_nobody_knows_is_first(session: Session) -> None:
-    found = planning.find_substrates(session.tables, " ")
+    found = materials.find_substrates(session.tables, " ")
     assert found[0].id == "unknown"
     assert {s.id for s in found} == set(session.tables.substrates)
-    assert [s.id for s in planning.find_substrates(session.tables, "zzz")] == ["unknown"]
+    assert [s.id for s in materials.find_substrates(session.tables, "zzz")] == ["unknown"]
 
 
 # --- layers ------------------------------------------------------------------------------------------
@@ -230,6 +230,17 @@ def test_what_a_layer_would_raise_is_said_before_it_is_added(session: Session) -
     assert said.startswith("Stop: Visor shell is polypropylene (PP): paint does not hold on it without a promoter.")
     assert planning.raised(session, planning.add_layer(session, piece, COAT)[1]) == ""
     assert session.writable().job == before
+
+
+def test_what_may_not_go_over_what_is_told_before_a_layer_is_put_in(session):
+    piece = add_shell(session)
+    session.apply(
+        *planning.add_layer(session, piece, dataclasses.replace(COAT, card=ETCH, coats="1", name="", activator=None))[1]
+    )
+    over = planning.add_layer(
+        session, session.piece, dataclasses.replace(COAT, card=EPOXY, name="", activator="epoxy-b")
+    )[1]
+    assert planning.raised(session, over).startswith("Stop: Epoxy primer over Etch primer:")
 
 
 def test_words_of_a_card() -> None:
