@@ -1,16 +1,18 @@
 """The findings: what the rules say, worst first, each with what to do about it."""
 
+from collections.abc import Iterator
 from datetime import datetime
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from benchtool.bench.controls import Pane, TickingWords, Words, hatch, scrolled
+from benchtool.bench.controls import BenchButton, Pane, TickingWords, Words, hatch, scrolled
 from benchtool.bench.look import GRID, TARGET, Look
-from benchtool.rules.engine import rule_of
+from benchtool.rules.engine import every, grouped, rule_of
 from benchtool.rules.finding import Finding, Severity
 from benchtool.session.session import Session
+from benchtool.trade.saying import say
 
 
 class Mark(QWidget):
@@ -49,9 +51,10 @@ class Mark(QWidget):
 
 
 class FindingRow(QFrame):
-    """One finding. A press shows why the rule exists and takes its piece in hand."""
+    """One finding, and how many more have its cause. A press shows why, with those, and takes its piece in hand."""
 
     pressed = Signal()
+    why_asked = Signal(str)
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -66,11 +69,15 @@ class FindingRow(QFrame):
         self.where.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.message = TickingWords(look, "strong", "ink")
         self.remedy = Words(look, "small", "quiet")
+        self.also = Words(look, "small", "quiet")
         self.why = Words(look, "small", "quiet")
+        self.rule_page = BenchButton(look, say("The rule in full"), name="finding-rule-page")
+        self.rule_page.clicked.connect(self._ask_why)
         words = QVBoxLayout()
         words.setSpacing(2)
-        for part in (self.where, self.message, self.remedy, self.why):
+        for part in (self.where, self.message, self.remedy, self.also, self.why):
             words.addWidget(part)
+        words.addWidget(self.rule_page, 0, Qt.AlignmentFlag.AlignLeft)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, GRID // 2, 0, GRID // 2)
         row.setSpacing(GRID)
@@ -88,14 +95,25 @@ class FindingRow(QFrame):
         if (self.mark.severity, self.mark.waived) != (finding.severity, finding.waived):
             self.mark.severity, self.mark.waived = finding.severity, finding.waived
             self.mark.update()
-        said = f"Waived: {finding.message}" if finding.waived else finding.message
-        self.message.say(said, "quiet" if finding.waived else "ink")
+        self.message.say(told(finding), "quiet" if finding.waived else "ink")
         self.remedy.say(finding.remedy)
-        rule = rule_of(finding)
-        self.why.say(f"Why: {rule.reason} ({rule.source})")
-        self.why.setVisible(self.open)
-        self.setAccessibleName(f"{finding.severity.value}: {finding.message} {finding.remedy}")
+        self._unfold()
+        more = f" {self.also.text()}" if finding.echoes and not self.open else ""
+        self.setAccessibleName(f"{finding.severity.value}: {finding.message} {finding.remedy}{more}")
         self.setObjectName(f"finding-{finding.rule}")
+
+    def _unfold(self) -> None:
+        """Show why the rule exists and what else its cause has, or only how much that is."""
+        finding = self.finding
+        if finding is None:
+            return
+        count = len(finding.echoes)
+        one, many = say("And one more of the same cause."), say("And {n} more of the same cause.", n=count)
+        self.also.say("" if self.open or not count else one if count == 1 else many)
+        self.also.setVisible(bool(self.also.text()))
+        self.why.say("\n".join(explained(finding)) if self.open else "")
+        self.why.setVisible(self.open)
+        self.rule_page.setVisible(self.open)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         self._toggle()
@@ -108,8 +126,12 @@ class FindingRow(QFrame):
 
     def _toggle(self) -> None:
         self.open = not self.open
-        self.why.setVisible(self.open)
+        self._unfold()
         self.pressed.emit()
+
+    def _ask_why(self) -> None:
+        if self.finding is not None:
+            self.why_asked.emit(self.finding.rule)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if event.rect().bottom() < self.height() - 1 and not self.hasFocus():
@@ -124,8 +146,27 @@ class FindingRow(QFrame):
         painter.end()
 
 
+def told(finding: Finding) -> str:
+    """Say what a finding is about."""
+    return say("Waived: {message}", message=finding.message) if finding.waived else finding.message
+
+
+def explained(finding: Finding) -> Iterator[str]:
+    """Say why the rule exists and where that comes from, and each of the others of one cause with its own reason."""
+    rule = rule_of(finding)
+    yield say("Why: {reason} ({source})", reason=rule.reason, source=rule.source)
+    for echo in finding.echoes:
+        rule = rule_of(echo)
+        yield say(
+            "Also, {severity}: {message} {remedy}", severity=echo.severity.value, message=told(echo), remedy=echo.remedy
+        )
+        yield say("Why: {reason} ({source})", reason=rule.reason, source=rule.source)
+
+
 class FindingsPane(Pane):
-    """All findings of the job in hand; those that only time settles, for the layer in hand alone."""
+    """All findings of the job in hand, each cause once; those that only time settles, for the layer in hand alone."""
+
+    why_asked = Signal(str)
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__(look, "Findings", "findings")
@@ -144,15 +185,19 @@ class FindingsPane(Pane):
 
     def refresh(self, now: datetime) -> None:
         """Show what the rules say at `now`."""
-        found = self.session.findings(now)
-        shown = [f for f in found if not f.routine and (f.clears_at is None or f.layer == self.session.layer_id)]
+        # What is not shown here hides nothing of the same cause that is.
+        found, here = every(self.session.findings(now)), self.session.layer_id
+        shown = grouped(f for f in found if not f.routine and (f.clears_at is None or f.layer == here))
         stops = sum(1 for f in shown if f.severity is Severity.STOP and not f.waived)
         cautions = sum(1 for f in shown if f.severity is Severity.CAUTION and not f.waived)
         counted = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((stops, "stop"), (cautions, "caution")) if n]
-        self.head.say("Findings: " + (", ".join(counted) or ("to note" if shown else "nothing in the way")))
+        piece = self.session.piece
+        clear = "nothing in the way" if piece is None or piece.layers else say("they come with the layers")
+        self.head.say("Findings: " + (", ".join(counted) or ("to note" if shown else clear)))
         while len(self._rows) < len(shown):
             row = FindingRow(self.look)
             row.pressed.connect(lambda r=row: self._pick(r))
+            row.why_asked.connect(self.why_asked)
             self._rows.append(row)
             self.rows.insertWidget(len(self._rows) - 1, row)
         for row, finding in zip(self._rows, shown, strict=False):

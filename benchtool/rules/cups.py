@@ -9,9 +9,10 @@ from benchtool.job.cards import Card, CardTime
 from benchtool.job.events import Stirred
 from benchtool.job.state import LayerState, Mix
 from benchtool.job.windows import FOR_GOOD, pot_life_span, stand_span
-from benchtool.rules.finding import SHEET, Facts, Family, Finding, Severity, key, left
+from benchtool.rules.finding import SHEET, Cause, Facts, Family, Finding, Severity, cause, key, left
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.numbers import span_words
+from benchtool.trade.saying import say, say_n
 
 FAMILY = Family("timing")
 
@@ -42,8 +43,11 @@ def _at_hand(facts: Facts) -> Iterator[_Cup]:
 @FAMILY.rule(
     "stand",
     Severity.STOP,
+    title="Stand time not kept",
     reason="The activator needs its stand time to start the reaction; sprayed too soon, the film cures unevenly.",
     source=SHEET,
+    remedy="Stir it, log that, cover the cup, and wait until it has stood. Where it was reduced or sprayed too soon, "
+    "watch the layer, and test it for tack and adhesion before you go on.",
 )
 def stand(facts: Facts) -> Iterator[Finding]:
     """The cup has not stood long enough, or was reduced or sprayed before it had."""
@@ -52,24 +56,29 @@ def stand(facts: Facts) -> Iterator[Finding]:
         if missing is not None and mix.pours:
             yield _stand_finding(
                 Severity.STOP, layer, mix, missing,
-                f"{card.name} must stand {span_words(_wait(card, missing).total_seconds())} after stirring, and no "
-                "stirring is logged since the last pour.",
-                "Stir it and log that; the stand time counts from there.",
+                say(
+                    "{card} must stand {time} after stirring, and no stirring is logged since the last pour.",
+                    card=card.name, time=span_words(_wait(card, missing).total_seconds()),
+                ),
+                say("Stir it and log that; the stand time counts from there."),
                 routine=not any(c.mix == mix.id for c in layer.coats),
             )  # fmt: skip
         elif running is not None and facts.now < running[0].opens_at:
             yield _stand_finding(
                 Severity.STOP, layer, mix, _counted(card, mix),
-                f"{card.name} must stand {_longer(running[0].opens_at, facts.now)} before you {running[1]}.",
-                "Cover the cup and wait.",
+                say(
+                    "{card} must stand {time} before you {then}.",
+                    card=card.name, time=_longer(running[0].opens_at, facts.now), then=running[1],
+                ),
+                say("Cover the cup and wait."),
                 None if running[0].never else running[0].opens_at,
             )  # fmt: skip
         early = _reduced_early(card, mix)
         if early is not None:
             yield _stand_finding(
                 Severity.CAUTION, layer, mix, Stirred.ACTIVATED,
-                f"{card.name} was reduced {early} before its stand time was over.",
-                "Watch the first coat: if it stays tacky or uneven, mix fresh.",
+                say("{card} was reduced {early} before its stand time was over.", card=card.name, early=early),
+                say("Watch the first coat: if it stays tacky or uneven, mix fresh."),
             )  # fmt: skip
     yield from facts.settled("sprayed early", lambda: list(_sprayed_early(facts)))
 
@@ -95,26 +104,35 @@ def _first_sprayed(facts: Facts) -> dict[str, Mix]:
 def _sprayed_early(facts: Facts) -> Iterator[Finding]:
     for _, layer, coat, mix in facts.sprayed():
         card = mix.card
-        if card is None:
+        if card is None or (card.stand is None and card.stand_reduced is None):
             continue
-        name = f"Coat {coat.number} of {facts.state.layer_name(layer)}"
         running = stand_span(card, mix)
         missing, early = _unstirred(card, mix), _reduced_early(card, mix)
-        remedy = "Watch this layer: test it for tack and adhesion before you go on."
+        in_time = running is None or coat.started_at >= running[0].opens_at
+        if missing is None and early is None and in_time:
+            continue
+        name = say("Coat {n} of {layer}", n=coat.number, layer=facts.state.layer_name(layer))
+        remedy = say("Watch this layer: test it for tack and adhesion before you go on.")
         if missing is not None:
-            message = f"{name} went on, and no stirring of its cup is logged: nobody knows how long it stood."
+            message = say(
+                "{coat} went on, and no stirring of its cup is logged: nobody knows how long it stood.", coat=name
+            )
             yield _stand_finding(Severity.CAUTION, layer, mix, missing, message, remedy)
         elif running is not None and coat.started_at < running[0].opens_at:
-            short = "long" if running[0].never else left(running[0].opens_at, coat.started_at)
-            message = f"{name} went on {short} before its stand time was over."
+            short = say("long") if running[0].never else left(running[0].opens_at, coat.started_at)
+            message = say("{coat} went on {early} before its stand time was over.", coat=name, early=short)
             yield _stand_finding(Severity.CAUTION, layer, mix, _counted(card, mix), message, remedy)
         if early is not None:
-            message = f"{name} went on from a cup that was reduced {early} before its stand time was over."
+            message = say(
+                "{coat} went on from a cup that was reduced {early} before its stand time was over.",
+                coat=name,
+                early=early,
+            )
             yield _stand_finding(Severity.CAUTION, layer, mix, Stirred.ACTIVATED, message, remedy)
 
 
 def _longer(until: datetime, now: datetime) -> str:
-    return left(until, now) + (" more" if until < FOR_GOOD else "")
+    return say("{time} more", time=left(until, now)) if until < FOR_GOOD else left(until, now)
 
 
 def _stand_finding(
@@ -139,6 +157,7 @@ def _stand_finding(
         clears_at=clears_at,
         forbids_coat=severity is Severity.STOP,
         routine=routine,
+        cause=cause(Cause.CUP_TIME, mix.id, layer.id, "stand"),
     )
 
 
@@ -186,14 +205,17 @@ def _reduced_early(card: Card, mix: Mix) -> str | None:
     ends = mix.air.ends(activated, card.stand, card, CardTime.STAND)
     if not activated <= reduced < ends:
         return None
-    return left(ends, reduced) if ends < FOR_GOOD else "long"
+    return left(ends, reduced) if ends < FOR_GOOD else say("long")
 
 
 @FAMILY.rule(
     "pot-life",
     Severity.STOP,
+    title="Past its pot life",
     reason="Past its pot life a mix has begun to set: it sprays rough, bonds badly, and hardens in the gun.",
     source=SHEET,
+    remedy="Empty the cup, clean the gun and mix fresh; plan a fresh cup for coats that this one won't last for. "
+    "Where a coat went on too late, test it for adhesion before anything goes over it.",
 )
 def pot_life(facts: Facts) -> Iterator[Finding]:
     """The cup is past its pot life, too near it for the coats left, or was sprayed past it."""
@@ -208,30 +230,32 @@ def pot_life(facts: Facts) -> Iterator[Finding]:
                 severity=Severity.STOP,
                 piece=layer.piece,
                 layer=layer.id,
-                message=f"The pot life of this {card.name} ended {over} ago.",
-                remedy="Empty the cup, clean the gun and mix fresh.",
+                message=say("The pot life of this {card} ended {over} ago.", card=card.name, over=over),
+                remedy=say("Empty the cup, clean the gun and mix fresh."),
                 key=key("timing.pot-life", mix.id, layer.id, len(layer.coats) + 1),
                 forbids_coat=True,
+                cause=cause(Cause.CUP_TIME, mix.id, layer.id),
             )
             continue
         used = mix.id in facts.settled("first sprayed", lambda: _first_sprayed(facts))
         ready = _stood_at(card, first, missing, facts.now, used=used)
-        work = _too_long(facts.now, layer, card, ready, span.closes_at)
-        if work:
+        said = _too_long(facts.now, layer, card, ready, span.closes_at)
+        if said:
             yield Finding(
                 rule="timing.pot-life",
                 severity=Severity.CAUTION,
                 piece=layer.piece,
                 layer=layer.id,
-                message=f"{work} longer than the {left(span.closes_at, facts.now)} this cup has left.",
-                remedy="Plan a fresh cup for the last coats.",
+                message=said,
+                remedy=say("Plan a fresh cup for the last coats."),
                 key=key("timing.pot-life-short", mix.id, layer.id),
+                cause=cause(Cause.CUP_TIME, mix.id, layer.id),
             )
     yield from facts.settled("sprayed late", lambda: list(_sprayed_late(facts)))
 
 
 def _too_long(now: datetime, layer: LayerState, card: Card, stood: datetime, ends: datetime) -> str:
-    """Name the work that this cup will not live to see the end of; empty where it will."""
+    """Say what this cup will not live to see the end of; empty where it will."""
     flash, last = card.flash or timedelta(0), layer.last_done
     flashed = now
     if last is not None and last.done_at is not None:
@@ -242,13 +266,20 @@ def _too_long(now: datetime, layer: LayerState, card: Card, stood: datetime, end
         over = layer.ends(over, flash, card, CardTime.FLASH) if over < FOR_GOOD else over
     if over <= ends:
         return ""
-    work = ["the stand time"] if stood > now else []
-    if coats > 1:
-        work.append(f"the {coats} coats left and their flash")
-    elif last is not None:
-        work.append("the coat left and its flash")
-    words = " and ".join(work)
-    return f"{words[:1].upper()}{words[1:]} {'takes' if words == 'the stand time' else 'take'}"
+    rest = left(ends, now)
+    if stood <= now:
+        return say_n(
+            "The coat left and its flash take longer than the {left} this cup has left.",
+            "The {n} coats left and their flash take longer than the {left} this cup has left.",
+            coats, left=rest,
+        )  # fmt: skip
+    if coats == 1 and last is None:
+        return say("The stand time takes longer than the {left} this cup has left.", left=rest)
+    return say_n(
+        "The stand time and the coat left and its flash take longer than the {left} this cup has left.",
+        "The stand time and the {n} coats left and their flash take longer than the {left} this cup has left.",
+        coats, left=rest,
+    )  # fmt: skip
 
 
 def _stood_at(card: Card, mix: Mix, missing: Stirred | None, now: datetime, *, used: bool) -> datetime:
@@ -279,7 +310,12 @@ def _sprayed_late(facts: Facts) -> Iterator[Finding]:
             severity=Severity.CAUTION,
             piece=layer.piece,
             layer=layer.id,
-            message=f"Coat {coat.number} of {facts.state.layer_name(layer)} was sprayed {late} past the pot life.",
-            remedy="Test it for adhesion before anything goes over it.",
+            message=say(
+                "Coat {n} of {layer} was sprayed {late} past the pot life.",
+                n=coat.number,
+                layer=facts.state.layer_name(layer),
+                late=late,
+            ),
+            remedy=say("Test it for adhesion before anything goes over it."),
             key=key("timing.pot-life", mix.id, layer.id, coat.number),
         )

@@ -6,12 +6,14 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any, TypeVar, cast
 
-from benchtool.job.cards import Hazard
+from benchtool.job.cards import Chemistry, Hazard
 from benchtool.job.events import MixStirred, Piece, Poured, Stirred
 from benchtool.job.record import Job, standing
+from benchtool.job.shoprules import ShopRule, SkippedRule
 from benchtool.job.state import Coat, LayerState, Mix, PieceState, State
+from benchtool.trade.marks import MarkTable
 from benchtool.trade.numbers import clock_words
-from benchtool.trade.substrates import Substrate
+from benchtool.trade.substrates import Cleaner, Substrate
 from benchtool.trade.windows import FOR_GOOD
 
 
@@ -26,12 +28,40 @@ class Severity(StrEnum):
 RANK = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
+class Cause(StrEnum):
+    """What can be behind several findings at once; `cause` makes a finding's `cause` of it."""
+
+    MATERIAL = "what it is made of"
+    HOLD = "what makes paint hold"
+    CLEAN = "how clean it is"
+    TOOTH = "how it was abraded"
+    ACTIVATOR = "which activator"
+    FLEX = "whether the film bends"
+    RATIO = "what is in the cup"
+    CUP_TIME = "how long the cup stands"
+    WINDOW = "how long ago the coat under it was"
+    PAIRING = "what goes over what"
+    ORDER = "what went on out of turn"
+    FILM = "how thick the film is"
+    AIR = "the air"
+    CAN = "what is in the can"
+    CARD = "what the card says"
+
+
+def cause(what: Cause, *places: object) -> str:
+    """Name the cause of a finding: what it is, and the ids it is about (a piece's, a layer's, a cup's)."""
+    return "|".join([what.value, *(str(p) for p in places)])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing a rule has to say about one place of the job at one moment.
 
     `key` names the same matter at any time, so that a waiver of it still holds later; `clears_at` is when
     time alone will settle it. A `routine` stop only repeats what the next step at the bench asks for anyway.
+    `cause` names what is behind it (see `Cause`): of the findings with one cause the worst is shown and carries the
+    others as `echoes`. `name`, `why`, `whence` and `gravest` are the name, the reason, the source and the severity of a
+    rule of the painter's own: what it says of a coat that is on is milder.
     """
 
     rule: str
@@ -45,11 +75,39 @@ class Finding:
     forbids_coat: bool = False
     waived: bool = False
     routine: bool = False
+    cause: str = ""
+    echoes: tuple["Finding", ...] = ()
+    name: str = ""
+    why: str = ""
+    whence: str = ""
+    gravest: Severity | None = None
 
     @property
     def blocks(self) -> bool:
         """Whether a coat on this piece (of the whole job where it names none) asks for a waiver now."""
         return self.forbids_coat and self.severity is Severity.STOP and not self.waived
+
+
+class While(StrEnum):
+    """How long a pairing of two chemistries is to be feared, counted from the last coat of the one below."""
+
+    UNTIL_RECOAT = "until its recoat opens"
+    UNTIL_CURED = "until it is cured"
+    ALWAYS = "at any time"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pairing:
+    """What happens where one chemistry goes over another; `barrier` says that a sealer between them helps."""
+
+    over: Chemistry
+    under: Chemistry
+    severity: Severity
+    during: While
+    what: str
+    remedy: str
+    source: str
+    barrier: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +116,11 @@ class Tables:
 
     substrates: Mapping[str, Substrate]
     cautions: Mapping[Hazard, str]
+    cleaners: Mapping[str, Cleaner] = field(default_factory=dict)
+    pairings: Mapping[tuple[Chemistry, Chemistry], Pairing] = field(default_factory=dict)
+    marks: Callable[[], MarkTable] | None = None
+    shop_rules: tuple[ShopRule, ...] = ()
+    skipped: tuple[SkippedRule, ...] = ()
 
     def substrate_of(self, piece: Piece) -> Substrate:
         """What the piece is made of; a material that the table does not have counts as unknown."""
@@ -112,17 +175,20 @@ class Facts:
 
     def _sprayed(self) -> dict[str, list[Sprayed]]:
         found: dict[str, list[Sprayed]] = {}
+        newest = {mix.id: _newest(mix) for mix in self.state.mixes.values()}
         for piece, layer in self.layers():
             for coat in layer.coats:
                 mix = self.state.mixes.get(coat.mix or "")
                 if mix is not None:
-                    found.setdefault(layer.id, []).append((piece, layer, coat, self.mix_at(mix, coat)))
+                    last = newest[mix.id]
+                    then = mix if last is None or last < coat.started_at else self.mix_at(mix, coat)
+                    found.setdefault(layer.id, []).append((piece, layer, coat, then))
         return found
 
     def mix_at(self, mix: Mix, coat: Coat) -> Mix:
         """Give `mix` as it was when `coat` began: without what was poured and stirred after that."""
-        times = [*(p.at for p in mix.pours), *mix.stirred.values()]
-        if all(at < coat.started_at for at in times):
+        last = _newest(mix)
+        if last is None or last < coat.started_at:
             return mix
         # The state keeps the last stirring of each kind only, and no order within an instant: the record has both.
         pours: list[Poured] = []
@@ -139,20 +205,28 @@ class Facts:
         return replace(mix, pours=pours, stirred=stirred, first_stirred=first)
 
 
+def _newest(mix: Mix) -> datetime | None:
+    """When the last thing was done to a cup; None where nothing was."""
+    return max((*(p.at for p in mix.pours), *mix.stirred.values()), default=None)
+
+
 Check = Callable[[Facts], Iterable[Finding]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """A rule: its id, why it exists in plain words, where that comes from, and the function that looks.
+    """A rule: its id, what it is about, why it exists, where that comes from, what to do, and the function that looks.
 
-    A rule that is not `timed` says the same at any moment of one state, and is asked once for it.
+    `title` is a few plain words without a full stop, `remedy` says in general what to do when it speaks. A rule that is
+    not `timed` says the same at any moment of one state, and is asked once for it.
     """
 
     id: str
     severity: Severity
+    title: str
     reason: str
     source: str
+    remedy: str
     check: Check
     timed: bool = True
 
@@ -170,15 +244,30 @@ class Family:
     rules: list[Rule] = field(default_factory=list)
 
     def rule(
-        self, name: str, severity: Severity, *, reason: str, source: str, timed: bool = True
+        self,
+        name: str,
+        severity: Severity,
+        *,
+        title: str,
+        reason: str,
+        source: str,
+        remedy: str,
+        timed: bool = True,
     ) -> Callable[[Check], Check]:
         """Register the function below as the rule `family.name`."""
 
         def take(check: Check) -> Check:
-            rule_id = f"{self.name}.{name}"
-            self.rules.append(
-                Rule(id=rule_id, severity=severity, reason=reason, source=source, check=check, timed=timed)
+            rule = Rule(
+                id=f"{self.name}.{name}",
+                severity=severity,
+                title=title,
+                reason=reason,
+                source=source,
+                remedy=remedy,
+                check=check,
+                timed=timed,
             )
+            self.rules.append(rule)
             return check
 
         return take

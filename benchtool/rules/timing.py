@@ -4,22 +4,27 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from benchtool.job.cards import Card, CardTime
+from benchtool.job.cards import Card, CardTime, Trait
 from benchtool.job.events import Face, Prep
 from benchtool.job.state import Coat, LayerState, PieceState, Step
 from benchtool.job.windows import FOR_GOOD, recoat_span
-from benchtool.rules.finding import PRACTICE, SHEET, Facts, Family, Finding, Severity, key, left
+from benchtool.rules.finding import SHEET, Cause, Facts, Family, Finding, Severity, cause, key, left
+from benchtool.rules.freshfilm import FAMILY as FRESH
 from benchtool.trade.numbers import clock_words, span_words
+from benchtool.trade.saying import say
 from benchtool.trade.windows import Span
 
-FAMILY = Family("timing")
+FAMILY = Family("timing", list(FRESH.rules))
 
 
 @FAMILY.rule(
     "flash",
     Severity.STOP,
+    title="Flash time not kept",
     reason="A coat over one that has not flashed traps its solvent: it wrinkles, sags or stays soft.",
     source=SHEET,
+    remedy="Let the coat flash first; where it is too late, look on the sheet whether the next may still go on wet on "
+    "wet. Where that is on already, give it longer, look for wrinkles, and test it for adhesion.",
 )
 def flash(facts: Facts) -> Iterator[Finding]:
     """The next coat would come before the flash is over, or later than the card allows, or one did."""
@@ -57,13 +62,19 @@ def _flash_early(
     n, name = coat.number + 1, facts.state.layer_name(layer)
     if following is not None:
         gap = clock_words((moment - done_at).total_seconds())
-        message = f"Coat {n} of {name} went on {gap} after coat {coat.number}; the card asks for "
-        message += f"{clock_words(wait.total_seconds())}{_in_that_air(done_at, wait, due)}."
-        remedy = "Give this layer longer before the next one, and look for wrinkles."
+        message = say(
+            "Coat {n} of {layer} went on {gap} after coat {last}; the card asks for {wait}{in_that_air}.",
+            n=n, layer=name, gap=gap, last=coat.number, wait=clock_words(wait.total_seconds()),
+            in_that_air=_in_that_air(done_at, wait, due),
+        )  # fmt: skip
+        remedy = say("Give this layer longer before the next one, and look for wrinkles.")
     else:
-        message = f"Wait {left(due, moment)} before coat {n} of {name}."
-        flash = f"{span_words((due - done_at).total_seconds())} first" if due < FOR_GOOD else "in warmer, drier air"
-        remedy = f"Let coat {coat.number} flash {flash}."
+        message = say("Wait {left} before coat {n} of {layer}.", left=left(due, moment), n=n, layer=name)
+        remedy = (
+            say("Let coat {n} flash {time} first.", n=coat.number, time=span_words((due - done_at).total_seconds()))
+            if due < FOR_GOOD
+            else say("Let coat {n} flash in warmer, drier air.", n=coat.number)
+        )
     yield Finding(
         rule="timing.flash",
         severity=Severity.CAUTION if following is not None else Severity.STOP,
@@ -74,6 +85,7 @@ def _flash_early(
         key=key("timing.flash", layer.id, n),
         clears_at=due if following is None and due < FOR_GOOD else None,
         forbids_coat=following is None,
+        cause=cause(Cause.WINDOW, layer.id, n),
     )
 
 
@@ -82,8 +94,8 @@ def _in_that_air(done_at: datetime, wait: timedelta, due: datetime) -> str:
     if due == done_at + wait:
         return ""
     if due >= FOR_GOOD:
-        return ", and in that air it did not dry"
-    return f", and in that air it took {clock_words((due - done_at).total_seconds())}"
+        return say(", and in that air it did not dry")
+    return say(", and in that air it took {time}", time=clock_words((due - done_at).total_seconds()))
 
 
 def _flash_late(
@@ -95,25 +107,31 @@ def _flash_late(
     if moment < due or scuffed:
         return
     n, name = coat.number + 1, facts.state.layer_name(layer)
-    late = span_words((moment - due).total_seconds())
+    told = {"n": n, "layer": name, "late": span_words((moment - due).total_seconds())}
     yield Finding(
         rule="timing.flash",
         severity=Severity.CAUTION,
         piece=layer.piece,
         layer=layer.id,
-        message=f"Coat {n} of {name} {'went on' if following is not None else 'is'} {late} late for the card.",
-        remedy="Test it for adhesion before anything goes over it."
+        message=say("Coat {n} of {layer} went on {late} late for the card.", **told)
         if following is not None
-        else "Look on the sheet whether it may still go on wet on wet; if not, let it harden and scuff.",
+        else say("Coat {n} of {layer} is {late} late for the card.", **told),
+        remedy=say("Test it for adhesion before anything goes over it.")
+        if following is not None
+        else say("Look on the sheet whether it may still go on wet on wet; if not, let it harden and scuff."),
         key=key("timing.flash-late", layer.id, n),
+        cause=cause(Cause.WINDOW, layer.id, n),
     )
 
 
 @FAMILY.rule(
     "recoat-early",
     Severity.STOP,
+    title="Too early for the next layer",
     reason="A layer over one that has not opened for recoat can lift, wrinkle or craze it.",
     source=SHEET,
+    remedy="Wait for the recoat time of the layer under it. Where the next one is on already, look for lifting and "
+    "wrinkles, and let the stack harden fully before you go on.",
 )
 def recoat_early(facts: Facts) -> Iterator[Finding]:
     """The next layer would come before the one under it opens, or one did."""
@@ -127,36 +145,46 @@ def recoat_early(facts: Facts) -> Iterator[Finding]:
             severity=Severity.STOP,
             piece=piece.id,
             layer=layer.id,
-            message=f"Wait {left(span.opens_at, facts.now)} before {name}: {below} is not ready for it.",
-            remedy=f"{below} takes the next layer at its recoat time.",
+            message=say(
+                "Wait {left} before {layer}: {under} is not ready for it.",
+                left=left(span.opens_at, facts.now), layer=name, under=below,
+            ),
+            remedy=say("{under} takes the next layer at its recoat time.", under=below),
             key=key("timing.recoat-early", under.id, layer.id),
             clears_at=None if span.never else span.opens_at,
             forbids_coat=True,
-        )
+            cause=cause(Cause.WINDOW, layer.id),
+        )  # fmt: skip
 
 
 def _went_on_early(facts: Facts) -> Iterator[Finding]:
     for piece, layer, under, span in _recoats(facts, started=True):
-        if layer.coats[0].started_at >= span.opens_at:
-            continue
+        if layer.coats[0].started_at >= span.opens_at or under.coats[0].started_at > layer.coats[0].started_at:
+            continue  # what went on after it was out of turn, and is told as that
         below, name = facts.state.layer_name(under), facts.state.layer_name(layer)
-        early = "long" if span.never else left(span.opens_at, layer.coats[0].started_at)
+        early = say("long") if span.never else left(span.opens_at, layer.coats[0].started_at)
         yield Finding(
             rule="timing.recoat-early",
             severity=Severity.CAUTION,
             piece=piece.id,
             layer=layer.id,
-            message=f"{name} went on {early} before {below} opened for recoat.",
-            remedy="Look for lifting and wrinkles, and let the stack harden fully before you go on.",
+            message=say(
+                "{layer} went on {early} before {under} opened for recoat.", layer=name, early=early, under=below
+            ),
+            remedy=say("Look for lifting and wrinkles, and let the stack harden fully before you go on."),
             key=key("timing.recoat-early", under.id, layer.id),
+            cause=cause(Cause.WINDOW, layer.id),
         )
 
 
 @FAMILY.rule(
     "recoat-closed",
     Severity.STOP,
+    title="Recoat window closed",
     reason="Past its recoat window a film is too hard to bond by itself; the next layer needs a scuffed face.",
     source=SHEET,
+    remedy="Scuff the paint evenly, never a clear shell, wipe it clean, and log the scuff; a metallic gets one more "
+    "light coat instead. Where the next layer is on already, test it for adhesion before anything goes over it.",
 )
 def recoat_closed(facts: Facts) -> Iterator[Finding]:
     """The recoat window has closed and nothing was scuffed, or a layer went on so."""
@@ -165,19 +193,29 @@ def recoat_closed(facts: Facts) -> Iterator[Finding]:
         if span.closes_at is None or facts.now < span.closes_at:
             continue
         late = span_words((facts.now - span.closes_at).total_seconds())
-        behind = piece.piece.face is Face.BEHIND_CLEAR
         yield Finding(
             rule="timing.recoat-closed",
             severity=Severity.STOP,
             piece=piece.id,
             layer=layer.id,
-            message=f"The recoat window of {facts.state.layer_name(under)} closed {late} ago.",
-            remedy="Scuff the back of the paint only, never the shell: its scratches would show from the front."
-            if behind
-            else "Scuff it evenly, wipe it clean, and log the scuff.",
+            message=say(
+                "The recoat window of {under} closed {late} ago.", under=facts.state.layer_name(under), late=late
+            ),
+            remedy=_open_again(piece, under),
             key=key("timing.recoat-closed", under.id, layer.id),
             forbids_coat=True,
+            cause=cause(Cause.WINDOW, layer.id),
         )
+
+
+def _open_again(piece: PieceState, under: LayerState) -> str:
+    """Say how what has closed takes the next layer again."""
+    if piece.piece.face is Face.BEHIND_CLEAR:
+        return say("Scuff the back of the paint only, never the shell: its scratches would show from the front.")
+    card = under.last_done.card if under.last_done is not None else None
+    if card is not None and Trait.METALLIC in card.traits:
+        return say("Do not scuff a metallic: put one more light coat of it on and go on inside its window.")
+    return say("Scuff it evenly, wipe it clean, and log the scuff.")
 
 
 def _went_on_late(facts: Facts) -> Iterator[Finding]:
@@ -191,9 +229,15 @@ def _went_on_late(facts: Facts) -> Iterator[Finding]:
             severity=Severity.CAUTION,
             piece=piece.id,
             layer=layer.id,
-            message=f"{name} went on {late} after {facts.state.layer_name(under)} closed, unscuffed.",
-            remedy="Test it for adhesion before anything goes over it.",
+            message=say(
+                "{layer} went on {late} after {under} closed, unscuffed.",
+                layer=name,
+                late=late,
+                under=facts.state.layer_name(under),
+            ),
+            remedy=say("Test it for adhesion before anything goes over it."),
             key=key("timing.recoat-closed", under.id, layer.id),
+            cause=cause(Cause.WINDOW, layer.id),
         )
 
 
@@ -211,23 +255,25 @@ def _recoats(facts: Facts, *, started: bool) -> list[Recoat]:
 
 def _all_recoats(facts: Facts) -> Iterator[Recoat]:
     """Walk over each layer with the paint it goes on, whatever is planned between them and was passed over."""
-    for piece, layer in facts.layers():
-        below = piece.layers[: piece.place(layer)]
-        under = next((x for x in reversed(below) if x.started), None)
-        last = under.last_done if under is not None else None
-        if under is None or last is None or last.card is None or under.open_coat is not None:
-            continue
-        span = recoat_span(last.card, under)
-        if span is not None:
-            yield piece, layer, under, span
+    for piece in facts.state.pieces.values():
+        under: LayerState | None = None
+        for layer in piece.layers:
+            last = under.last_done if under is not None and under.open_coat is None else None
+            span = recoat_span(last.card, under) if under and last and last.card else None
+            if under is not None and span is not None:
+                yield piece, layer, under, span
+            if layer.started:
+                under = layer
 
 
 @FAMILY.rule(
     "tape",
     Severity.STOP,
     timed=False,
+    title="Tape on paint that has not hardened",
     reason="Tape on paint that has not hardened prints its edge, holds the solvent in, and pulls the film off.",
-    source=f"the product card; else {PRACTICE}: not before 24 h",
+    source="the product card; else common practice, no source: not before 24 h",
+    remedy="Lift it now, slowly and flat back on itself, and wait for the tape time.",
 )
 def tape(facts: Facts) -> Iterator[Finding]:
     """Masking tape went on before the tape time of a layer under it or while one was wet, and is still there."""
@@ -240,18 +286,27 @@ def tape(facts: Facts) -> Iterator[Finding]:
             due, _, layer, given = max(_tape_times(piece, step), default=(step.at, 0, None, True), key=lambda t: t[:2])
             if layer is None or step.at >= due:
                 continue
-            name = facts.state.layer_name(layer)
-            early = f"{'long' if due >= FOR_GOOD else left(due, step.at)} before its tape time" if due < _WET else ""
-            early += "" if given or not early else " (24 h, since its card gives none)"
             yield Finding(
                 rule="timing.tape",
                 severity=Severity.STOP,
                 piece=piece.id,
                 layer=layer.id,
-                message=f"Tape on {name} {early or 'while a coat of it is being sprayed'}.",
-                remedy="Lift it now, slowly and flat back on itself, and wait for the tape time.",
+                message=_tape_words(facts.state.layer_name(layer), due, step.at, given=given),
+                remedy=say("Lift it now, slowly and flat back on itself, and wait for the tape time."),
                 key=key("timing.tape", piece.id, step.on_layer, step.place),
+                cause=cause(Cause.WINDOW, layer.id, "tape"),
             )
+
+
+def _tape_words(name: str, due: datetime, at: datetime, *, given: bool) -> str:
+    if due >= _WET:
+        return say("Tape on {layer} while a coat of it is being sprayed.", layer=name)
+    early = say("long") if due >= FOR_GOOD else left(due, at)
+    if given:
+        return say("Tape on {layer} {early} before its tape time.", layer=name, early=early)
+    return say(
+        "Tape on {layer} {early} before its tape time (24 h, since its card gives none).", layer=name, early=early
+    )
 
 
 _WET = FOR_GOOD + timedelta(days=1)

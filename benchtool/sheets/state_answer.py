@@ -3,16 +3,16 @@
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
-from benchtool.job.nextstep import next_step
 from benchtool.job.record import Job
 from benchtool.job.state import State
 from benchtool.job.windows import Window, all_windows, listed
 from benchtool.rules.engine import rule_of
-from benchtool.rules.finding import Finding
+from benchtool.rules.finding import Finding, Tables
+from benchtool.rules.preparing import step_of
 from benchtool.sheets.values import Values, with_why
 
 
-def state_answer(job: Job, state: State, found: Sequence[Finding], now: datetime) -> Values:
+def state_answer(job: Job, state: State, found: Sequence[Finding], now: datetime, tables: Tables) -> Values:
     """Give how a job stands at `now`: what runs, what is wrong, what each piece asks for. Times are RFC 3339, UTC."""
     return {
         "at": stamp(now),
@@ -21,7 +21,7 @@ def state_answer(job: Job, state: State, found: Sequence[Finding], now: datetime
         "windows": [_window(w, now) for w in listed(all_windows(state), now)],
         "findings": [_finding(f, state) for f in found],
         "pieces": [
-            {"piece": p.id, "piece_name": p.piece.name, "next": next_step(state, p, now).words}
+            {"piece": p.id, "piece_name": p.piece.name, "next": step_of(state, p, tables, now).words}
             for p in state.pieces.values()
         ],
     }
@@ -84,5 +84,6 @@ def _finding(finding: Finding, state: State) -> Values:
         "key": finding.key,
         "clears_at": stamp(finding.clears_at) if finding.clears_at is not None else None,
         "waived": finding.waived,
+        "echoes": [_finding(echo, state) for echo in finding.echoes],
     }
     return with_why(values, why)

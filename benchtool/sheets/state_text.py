@@ -4,13 +4,15 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime, tzinfo
 
+from benchtool.job.cautions import hazards_of
 from benchtool.job.events import Face, Known
-from benchtool.job.nextstep import next_step
 from benchtool.job.record import Job
 from benchtool.job.state import LayerState, PieceState, State
 from benchtool.job.windows import FOR_GOOD, Window, all_windows, listed
 from benchtool.rules.finding import Finding, Severity, Tables
+from benchtool.rules.preparing import step_of
 from benchtool.sheets.values import plain
+from benchtool.trade.saying import say
 
 DEMO_WORDS = "Demo: these numbers are not a data sheet."
 WIDTH = 92
@@ -99,12 +101,12 @@ def _piece_lines(state: State, piece: PieceState, now: datetime, tables: Tables)
         material += f" ({_KNOWN[it.known]})"
     face = "painted behind clear" if it.face is Face.BEHIND_CLEAR else "painted outside"
     yield f"{plain(it.name)}: {material}, {it.flex.value}, {face}"
-    step = next_step(state, piece, now)
+    step = step_of(state, piece, tables, now)
     yield from _wrapped(f"Next: {step.words}", "  ")
     layer = state.layers.get(step.layer or "")
     card = state.card_of(layer) if layer is not None else None
-    for hazard in card.hazards if card is not None and step.hands else ():
-        if hazard in tables.cautions:
+    if layer is not None and card is not None and step.hands:
+        for hazard in hazards_of(card, layer, state.mix_for(layer)):
             yield from _wrapped(f"Take care: {tables.cautions[hazard]}", "  ")
     for number, each in enumerate(piece.layers, 1):
         yield from _wrapped(f"{number}. {_layer_words(state, each)}", "  ", hang=3)
@@ -147,6 +149,9 @@ def _finding_lines(finding: Finding) -> Iterator[str]:
     yield from _wrapped(f"{head}: {finding.message}", "  ")
     if not finding.waived:
         yield from _wrapped(finding.remedy, "    ", hang=0)
+    for echo in finding.echoes:
+        if not echo.waived:
+            yield from _wrapped(say("Also: {message}", message=echo.message), "    ", hang=0)
 
 
 def _wrapped(text: str, indent: str = "", *, hang: int = 2) -> list[str]:

@@ -6,7 +6,8 @@ Fundamentals, chapter 1): 20 °C 60 % 12.01 °C, 10 °C 70 % 4.79 °C, 22 °C 45
 
 from datetime import timedelta
 
-from builders import COLOUR, JobBuilder, minutes
+from builders import COLOUR, EPOXY, LACQUER, URETHANE, JobBuilder, minutes
+from builders import WATERBORNE as ACRYLIC
 from msgspec.structs import replace
 from rules.case_book import fails, passes
 
@@ -278,3 +279,86 @@ def a_reading_that_can_be() -> JobBuilder:
 @passes("air.odd-reading")
 def a_good_reading_after_an_odd_one() -> JobBuilder:
     return to_colour().read_air(20, 130).read_air(20, 50)
+
+
+# --- air that is too much for a kind of paint: 85 % beside ISO 8502-4, the rest is common practice ----------
+
+
+def to_coat(card, activator: str | None = None) -> JobBuilder:
+    return JobBuilder().card(card).piece().prep("wash").layer("layer", card, activator=activator)
+
+
+@fails("air.waterborne-damp")
+def a_waterborne_in_very_damp_air() -> JobBuilder:
+    return to_coat(ACRYLIC).read_air(25, 86, surface_degC=27)
+
+
+@passes("air.waterborne-damp")
+def a_waterborne_at_the_usual_most() -> JobBuilder:
+    return to_coat(ACRYLIC).read_air(25, 85, surface_degC=27)
+
+
+@passes("air.waterborne-damp")
+def a_waterborne_whose_card_allows_it() -> JobBuilder:
+    card = replace(ACRYLIC, air=AirRange(most_percent=90))
+    return to_coat(card).read_air(25, 86, surface_degC=27)
+
+
+@passes("air.waterborne-damp")
+def a_lacquer_in_very_damp_air() -> JobBuilder:
+    return to_coat(LACQUER).read_air(25, 86, surface_degC=27)
+
+
+@fails("air.hardener-damp")
+def a_urethane_in_very_damp_air() -> JobBuilder:
+    return to_coat(URETHANE, "hard").read_air(25, 90, surface_degC=28)
+
+
+@passes("air.hardener-damp")
+def a_urethane_in_usual_air() -> JobBuilder:
+    return to_coat(URETHANE, "hard").read_air(25, 70)
+
+
+@passes("air.hardener-damp")
+def an_epoxy_in_very_damp_air() -> JobBuilder:
+    return to_coat(EPOXY, "epoxy-b").read_air(25, 90, surface_degC=28)
+
+
+@fails("air.too-cold")
+def a_waterborne_in_a_cold_shop() -> JobBuilder:
+    return to_coat(ACRYLIC).read_air(9, 50)
+
+
+@fails("air.too-cold")
+def an_epoxy_on_a_cold_piece() -> JobBuilder:
+    return to_coat(EPOXY, "epoxy-b").read_air(16, 40, surface_degC=8)
+
+
+@passes("air.too-cold")
+def a_waterborne_in_a_cool_shop() -> JobBuilder:
+    return to_coat(ACRYLIC).read_air(10, 50)
+
+
+@passes("air.too-cold")
+def a_lacquer_in_a_cold_shop() -> JobBuilder:
+    return to_coat(LACQUER).read_air(6, 50)
+
+
+@passes("air.too-cold")
+def an_epoxy_whose_card_goes_down_to_five() -> JobBuilder:
+    return to_coat(replace(EPOXY, air=AirRange(least_degC=5)), "epoxy-b").read_air(8, 50)
+
+
+@fails("air.too-hot")
+def a_piece_from_the_sun() -> JobBuilder:
+    return to_coat(LACQUER).read_air(30, 40, surface_degC=42)
+
+
+@passes("air.too-hot")
+def a_warm_day() -> JobBuilder:
+    return to_coat(LACQUER).read_air(33, 40)
+
+
+@passes("air.too-hot")
+def a_card_that_allows_it() -> JobBuilder:
+    return to_coat(replace(LACQUER, air=AirRange(most_degC=45))).read_air(30, 40, surface_degC=42)

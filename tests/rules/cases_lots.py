@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from builders import CLEAR, START, JobBuilder, hours, minutes
+from builders import CLEAR, COLOUR, START, JobBuilder, hours, minutes
 from msgspec.structs import replace
 from rules.case_book import fails, passes
 
@@ -148,3 +148,78 @@ def its_cup_was_thrown_away_unsprayed() -> JobBuilder:
 @passes("lots.past-date")
 def no_layer_takes_what_is_in_it() -> JobBuilder:
     return to_clear().take(CLEAR, "Fast hardener", best_before=START - DAY)
+
+
+@fails("lots.hardener-open")
+def a_hardener_open_for_four_months() -> JobBuilder:
+    return opened(120)
+
+
+@passes("lots.hardener-open")
+def a_hardener_open_for_two_months() -> JobBuilder:
+    return opened(60)
+
+
+@passes("lots.hardener-open")
+def a_hardener_whose_card_says_how_long() -> JobBuilder:
+    return opened(120, card=KEEPS)
+
+
+@passes("lots.hardener-open")
+def the_base_open_for_four_months() -> JobBuilder:
+    return opened(120, "Base")
+
+
+@passes("lots.hardener-open")
+def a_hardener_that_was_never_opened() -> JobBuilder:
+    return to_clear().take(CLEAR, HARDENER, got_on=START - 300 * DAY)
+
+
+@fails("lots.short")
+def too_little_left_for_the_cup() -> JobBuilder:
+    return to_clear().take(CLEAR, "Base", counted_mL=20, counted_on=START).mix(make_mL=60)
+
+
+@fails("lots.short")
+def a_new_can_nearly_used_up_by_this_job() -> JobBuilder:
+    bench = to_clear().take(CLEAR, "Base", full_mL=50).mix(make_mL=60).pour("base", 40).pour("activator", 20)
+    return bench.stir("activated").coat().empty().mix(make_mL=60)
+
+
+@passes("lots.short")
+def enough_for_the_cup() -> JobBuilder:
+    return to_clear().take(CLEAR, "Base", counted_mL=40, counted_on=START).mix(make_mL=60)
+
+
+@passes("lots.short")
+def poured_to_the_last_drop() -> JobBuilder:
+    bench = to_clear().take(CLEAR, "Base", counted_mL=40, counted_on=START).mix(make_mL=60)
+    return bench.wait(minutes=1).pour("base", 40)
+
+
+def two_cups(second: str, card=COLOUR) -> JobBuilder:
+    """A cup of a layer for each of its coats, the second from the can `second`."""
+    bench = JobBuilder().card(card).piece().prep("wash").layer("layer", card, 2, activator="slow")
+    bench.take(card, "Base", "can-1").ready().coat().empty().wait(minutes=15)
+    return bench.take(card, "Base", second).ready().coat()
+
+
+@fails("lots.two-lots")
+def a_colour_out_of_two_cans() -> JobBuilder:
+    return two_cups("can-2")
+
+
+@passes("lots.two-lots")
+def a_colour_out_of_one_can() -> JobBuilder:
+    return two_cups("can-1")
+
+
+@passes("lots.two-lots")
+def a_clear_out_of_two_cans() -> JobBuilder:
+    return two_cups("can-2", CLEAR)
+
+
+@passes("lots.two-lots")
+def one_cup_of_both_cans() -> JobBuilder:
+    bench = JobBuilder().card(COLOUR).piece().prep("wash").layer("layer", COLOUR, 2).mix()
+    return bench.take(COLOUR, "Base", "a").pour("base", 15).take(COLOUR, "Base", "b").pour("base", 10)

@@ -1,7 +1,11 @@
 """Cases for the rules of promoter, cleaning, layering and the record."""
 
-from builders import CLEAR, COLOUR, PROMOTER, JobBuilder, minutes
+from builders import CLEAR, COLOUR, PROMOTER, URETHANE, JobBuilder, minutes
+from msgspec.structs import replace
 from rules.case_book import coloured, fails, panel, passes, promoted
+
+from benchtool.job.cards import Card, Trait
+from benchtool.trade.substrates import Suits
 
 
 @fails("promoter.activator-type")
@@ -23,6 +27,20 @@ def the_wrong_one_is_in_the_cup_and_the_plan_was_put_right() -> JobBuilder:
 def the_first_coat_was_sprayed_with_the_wrong_one() -> JobBuilder:
     bench = panel("flexible").ready("promoter").coat().empty()
     return bench.change_layer("promoter", activator="rigid").wait(minutes=15).ready()
+
+
+@fails("promoter.activator-type")
+def none_of_the_card_is_for_a_part_that_bends() -> JobBuilder:
+    hard = replace(PROMOTER, id="hard", activators=(PROMOTER.activators[0],))
+    assert hard.activators[0].suits is Suits.RIGID
+    return JobBuilder().card(COLOUR, hard).piece("bumper", "tpo", flex="flexible").layer("colour", COLOUR).layer(
+        "late", hard
+    )  # fmt: skip
+
+
+@passes("promoter.activator-type")
+def one_of_the_card_suits_and_is_not_chosen_yet() -> JobBuilder:
+    return JobBuilder().card(COLOUR, PROMOTER).piece("bumper", "tpo", flex="flexible").layer("promoter", PROMOTER)
 
 
 @passes("promoter.activator-type")
@@ -49,6 +67,11 @@ def the_promoter_was_passed_over() -> JobBuilder:
 @passes("promoter.paint-refused")
 def promoter_first_on_polypropylene() -> JobBuilder:
     return panel(substrate="pp")
+
+
+@passes("promoter.paint-refused")
+def no_promoter_is_named_for_ptfe() -> JobBuilder:
+    return JobBuilder().card(COLOUR).piece(substrate="ptfe").layer("colour", COLOUR)
 
 
 @passes("promoter.paint-refused")
@@ -278,3 +301,104 @@ def the_clock_was_set_back() -> JobBuilder:
 @passes("record.clock-behind")
 def a_minute_of_drift() -> JobBuilder:
     return promoted().wait(minutes=-1)
+
+
+# --- makers, additives and promoters ---------------------------------------------------------------------
+
+OTHERS = replace(CLEAR, maker="A maker", activators=(replace(CLEAR.activators[0], maker="Another maker"),))
+THICK = replace(COLOUR, traits=(Trait.HIGH_SOLIDS,))
+
+
+def flexible_clear(*additives: str, flex: str = "flexible", card: Card = URETHANE) -> JobBuilder:
+    """A clear that may take a flex additive, on a part that bends."""
+    bench = JobBuilder().card(card).piece(substrate="tpu", flex=flex).prep("mould-release wash", "scuff", "degrease")
+    return bench.layer("clear", card, activator="hard", additives=additives)
+
+
+@fails("promoter.other-maker")
+def the_hardener_of_another_maker() -> JobBuilder:
+    return JobBuilder().card(OTHERS).piece().prep("wash").layer("clear", OTHERS, activator="slow")
+
+
+@fails("promoter.other-maker")
+def sprayed_with_the_hardener_of_another_maker() -> JobBuilder:
+    bench = JobBuilder().card(OTHERS).piece().prep("wash").layer("clear", OTHERS, activator="slow").ready()
+    return bench.coat().wait(minutes=15).coat()
+
+
+@passes("promoter.other-maker")
+def the_hardener_of_the_same_maker() -> JobBuilder:
+    card = replace(OTHERS, activators=(replace(CLEAR.activators[0], maker="a MAKER"),))
+    return JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow")
+
+
+@passes("promoter.other-maker")
+def a_hardener_that_names_no_maker() -> JobBuilder:
+    card = replace(OTHERS, activators=CLEAR.activators)
+    return JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow")
+
+
+@fails("promoter.flex-additive-missing")
+def no_flex_additive_on_a_part_that_bends() -> JobBuilder:
+    return flexible_clear()
+
+
+@fails("promoter.flex-additive-missing")
+def sprayed_without_the_flex_additive() -> JobBuilder:
+    return flexible_clear().coat(mix=None).wait(minutes=15).coat(mix=None)
+
+
+@passes("promoter.flex-additive-missing")
+def the_flex_additive_planned() -> JobBuilder:
+    return flexible_clear("flex")
+
+
+@passes("promoter.flex-additive-missing")
+def a_film_that_is_flexible_by_itself() -> JobBuilder:
+    return flexible_clear(card=replace(URETHANE, traits=(Trait.FLEXIBLE,)))
+
+
+@passes("promoter.flex-additive-missing")
+def no_flex_additive_on_a_rigid_part() -> JobBuilder:
+    return flexible_clear(flex="rigid")
+
+
+@fails("promoter.flex-additive-on-rigid")
+def a_flex_additive_on_a_rigid_part() -> JobBuilder:
+    return flexible_clear("flex", flex="rigid")
+
+
+@passes("promoter.flex-additive-on-rigid")
+def a_flex_additive_where_it_belongs() -> JobBuilder:
+    return flexible_clear("flex")
+
+
+@fails("promoter.high-solids")
+def a_thick_colour_on_bare_polypropylene() -> JobBuilder:
+    return JobBuilder().card(THICK).piece(substrate="pp").layer("colour", THICK)
+
+
+@passes("promoter.high-solids")
+def a_thick_colour_over_a_promoter() -> JobBuilder:
+    return panel(substrate="pp").card(THICK).layer("thick", THICK)
+
+
+@passes("promoter.high-solids")
+def a_thick_colour_on_abs() -> JobBuilder:
+    return JobBuilder().card(THICK).piece(substrate="abs").layer("colour", THICK)
+
+
+@fails("promoter.untested")
+def a_promoter_on_polyethylene() -> JobBuilder:
+    return panel(substrate="pe-hd")
+
+
+@passes("promoter.untested")
+def a_promoter_on_polyethylene_that_held() -> JobBuilder:
+    return panel(substrate="pe-hd").trial()
+
+
+@passes("promoter.untested")
+def a_promoter_on_polypropylene_and_on_polyester() -> JobBuilder:
+    bench = panel(substrate="pp").piece("sheet", "pet").prep("mould-release wash")
+    return bench.layer("sheet-promoter", PROMOTER, activator="rigid")

@@ -1,9 +1,10 @@
 """Cases for the rules of mixing."""
 
-from builders import ONE_PART_PROMOTER, PROMOTER, JobBuilder
+from builders import CLEAR, FILLER, ONE_PART_PROMOTER, PROMOTER, URETHANE, JobBuilder
+from msgspec.structs import replace
 from rules.case_book import fails, panel, passes, promoted
 
-from benchtool.job.cards import Gun
+from benchtool.job.cards import Gun, Trait
 
 
 @fails("mixing.no-activator")
@@ -194,3 +195,82 @@ def sprayed_from_a_cup_on_record() -> JobBuilder:
 @passes("mixing.not-logged")
 def a_one_part_product_straight_from_the_can() -> JobBuilder:
     return promoted().wait(minutes=30).start("colour", mix=None)
+
+
+FLEXED = replace(URETHANE, coats_least=1)
+ACID = replace(CLEAR, id="acid", traits=(Trait.ACID_CATALYSED,))
+
+
+def cup_of(card, activator: str, *, metal: bool = True) -> JobBuilder:
+    bench = JobBuilder().card(card).piece(substrate="steel").prep("wash").layer("layer", card, activator=activator)
+    return bench.mix(metal=metal)
+
+
+@fails("mixing.metal-cup")
+def peroxide_in_a_metal_cup() -> JobBuilder:
+    return cup_of(FILLER, "peroxide")
+
+
+@fails("mixing.metal-cup")
+def an_acid_catalyst_in_a_metal_cup() -> JobBuilder:
+    return cup_of(ACID, "slow").pour("base", 40)
+
+
+@passes("mixing.metal-cup")
+def peroxide_in_a_plastic_cup() -> JobBuilder:
+    return cup_of(FILLER, "peroxide", metal=False)
+
+
+@passes("mixing.metal-cup")
+def a_urethane_in_a_metal_cup() -> JobBuilder:
+    return cup_of(CLEAR, "slow")
+
+
+def half_used() -> JobBuilder:
+    bench = cup_of(CLEAR, "slow", metal=False).pour("base", 40).pour("activator", 20).stir("activated")
+    return bench.coat().wait(minutes=59)
+
+
+@fails("mixing.topped-up")
+def topped_up_past_half_its_pot_life() -> JobBuilder:
+    return half_used().wait(minutes=1).pour("base", 20).pour("activator", 10).stir("activated")
+
+
+@passes("mixing.topped-up")
+def topped_up_before_half_its_pot_life() -> JobBuilder:
+    return half_used().pour("base", 20).pour("activator", 10).stir("activated")
+
+
+@passes("mixing.topped-up")
+def a_fresh_cup_instead() -> JobBuilder:
+    return half_used().wait(minutes=30).empty().mix().pour("base", 20).pour("activator", 10).stir("activated")
+
+
+def flexible(*additives: str) -> JobBuilder:
+    bench = JobBuilder().card(FLEXED).piece("bumper", "tpo", flex="flexible").prep("wash")
+    return bench.layer("clear", FLEXED, activator="hard", additives=additives)
+
+
+@fails("mixing.additive")
+def planned_after_the_cup_was_begun() -> JobBuilder:
+    return flexible().mix().change_layer(additives=("flex",))
+
+
+@fails("mixing.additive")
+def stirred_without_it() -> JobBuilder:
+    return flexible("flex").mix().pour("base", 40).pour("activator", 20).stir("activated")
+
+
+@passes("mixing.additive")
+def poured_with_it() -> JobBuilder:
+    return flexible("flex").mix().pour("base", 40).pour("additive", 4).pour("activator", 20).stir("activated")
+
+
+@passes("mixing.additive")
+def still_to_be_poured() -> JobBuilder:
+    return flexible("flex").mix().pour("base", 40)
+
+
+@passes("mixing.additive")
+def none_planned() -> JobBuilder:
+    return flexible().mix().pour("base", 40).pour("activator", 20).stir("activated")

@@ -4,6 +4,8 @@ from builders import CLEAR, COLOUR, ONE_PART_PROMOTER, JobBuilder, minutes
 from msgspec.structs import replace
 from rules.case_book import clear_coated, coloured, fails, panel, passes, promoted
 
+from benchtool.job.cards import CardTime, ForcedDry
+
 
 @fails("timing.stand")
 def stirred_a_moment_ago() -> JobBuilder:
@@ -268,3 +270,64 @@ def taped_early_and_lifted() -> JobBuilder:
 @passes("timing.tape")
 def masked_before_any_paint() -> JobBuilder:
     return panel().mask().ready("promoter").coats(2, apart=minutes(15))
+
+
+UNTIMED = replace(COLOUR, id="untimed", flash=None, recoat_opens=None, recoat_closes=None, dust_free=minutes(20))
+
+
+def under_clear(card) -> JobBuilder:
+    bench = JobBuilder().card(card, CLEAR).piece().prep("wash").layer("colour", card, 1)
+    return bench.layer("clear", CLEAR, activator="slow").ready("colour").coat()
+
+
+@fails("timing.dust-free")
+def free_of_dust_and_taken_for_ready() -> JobBuilder:
+    return under_clear(UNTIMED).wait(minutes=30)
+
+
+@fails("timing.dust-free")
+def the_clear_went_on_when_it_was_free_of_dust() -> JobBuilder:
+    return under_clear(UNTIMED).wait(hours=2).ready("clear").coat()
+
+
+@passes("timing.dust-free")
+def left_overnight() -> JobBuilder:
+    return under_clear(UNTIMED).wait(hours=24)
+
+
+@passes("timing.dust-free")
+def a_card_that_gives_its_recoat_time_too() -> JobBuilder:
+    return under_clear(replace(UNTIMED, recoat_opens=minutes(30))).wait(minutes=30)
+
+
+@fails("timing.heat-too-soon")
+def heat_five_minutes_after_the_coat() -> JobBuilder:
+    return clear_coated().wait(minutes=5).heat(60)
+
+
+@fails("timing.heat-too-soon")
+def heat_too_soon_and_off_again() -> JobBuilder:
+    return clear_coated().wait(minutes=5).heat(60).wait(minutes=30).heat_off()
+
+
+@passes("timing.heat-too-soon")
+def heat_when_it_had_flashed() -> JobBuilder:
+    return clear_coated().wait(minutes=15).heat(60)
+
+
+@passes("timing.heat-too-soon")
+def a_piece_that_is_only_kept_warm() -> JobBuilder:
+    return clear_coated().wait(minutes=5).heat(30)
+
+
+@passes("timing.heat-too-soon")
+def heat_before_the_first_coat() -> JobBuilder:
+    bench = JobBuilder().card(CLEAR).piece().prep("wash").heat(60).wait(hours=1).heat_off()
+    return bench.layer("clear", CLEAR, activator="slow").ready().coat()
+
+
+@passes("timing.heat-too-soon")
+def a_card_that_asks_for_heat_at_once() -> JobBuilder:
+    card = replace(CLEAR, forced={CardTime.FLASH: ForcedDry(degC=60.0, wait=minutes(5))})
+    bench = JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow").ready().coat()
+    return bench.wait(minutes=1).heat(60)

@@ -3,7 +3,7 @@
 from builders import ADHESIVE_CLEAR, CLEAR, COLOUR, ONE_PART_PROMOTER, PRACTICE, PROMOTER, JobBuilder, hours, minutes
 from msgspec.structs import replace
 
-from benchtool.job.cards import Activator, Card, Duty, Gun, Reduction
+from benchtool.job.cards import Activator, Card, Duty, Gun, Reduction, Trait
 from benchtool.rules.finding import Severity
 from benchtool.trade.substrates import Suits
 
@@ -260,3 +260,26 @@ def test_a_guessed_part_is_named_once_however_many_guesses_went_in() -> None:
     assert note.message == (
         "How much Rigid activator is in this cup is a guess: it was counted in drops of an uncounted dropper."
     )
+
+
+def test_a_card_with_none_that_suits_is_told_while_it_is_planned_and_once():
+    hard = replace(PROMOTER, id="hard", activators=(PROMOTER.activators[0],))
+    bench = JobBuilder().card(hard, COLOUR).piece("bumper", "tpo", flex="flexible").prep("mould-release wash")
+    bench.layer("hard", hard).layer("colour", COLOUR)
+    [shown] = [f for f in bench.shown() if f.layer == "hard" and f.severity is Severity.STOP]
+    assert shown.message == "Two-part promoter has no activator for a flexible piece."
+    assert [e.rule for e in shown.echoes] == ["mixing.no-activator"]
+    assert shown.forbids_coat
+    late = JobBuilder().card(hard, COLOUR).piece("bumper", "tpo", flex="flexible").layer("colour", COLOUR)
+    [ahead] = [f for f in late.layer("hard", hard).shown() if f.rule == "promoter.activator-type"]
+    assert (ahead.layer, ahead.severity, ahead.forbids_coat) == ("hard", Severity.STOP, False)
+
+
+def test_too_much_film_says_what_is_counted():
+    stiff = replace(COLOUR, id="stiff", name="Stiff", film_um=102.0, coats_least=2)
+    bends = replace(COLOUR, id="bends", name="Bends", film_um=50.0, coats_least=1, traits=(Trait.FLEXIBLE,))
+    bench = JobBuilder().card(stiff, bends).piece("bumper", "tpo", flex="flexible").layer("stiff", stiff, 2)
+    [alone] = [f for f in bench.findings() if f.rule == "film.too-much-on-flexible"]
+    assert alone.message.startswith("204 µm of film on Bumper, which bends:")
+    [both] = [f for f in bench.layer("bends", bends, 1).findings() if f.rule == "film.too-much-on-flexible"]
+    assert both.message.startswith("204 of the 254 µm of film on Bumper are not made to bend:")

@@ -165,7 +165,7 @@ def test_the_same_job_says_the_same_at_any_time_and_after_a_restart(bench: JobBu
     again = msgspec.json.decode(msgspec.json.encode(bench.job), type=Job)
     for moment in _moments(bench):
         said = findings(again, fold(again), moment, load_tables())
-        assert said == bench.findings(moment) == bench.findings(moment)
+        assert said == bench.shown(moment) == bench.shown(moment)
 
 
 @MANY

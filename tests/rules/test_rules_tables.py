@@ -32,6 +32,9 @@ REFUSED = {
     "epdm": 30,  # from memory
     "ptfe": 19.4,
     "silicone": 20.1,
+    "pvdf": 31.6,
+    "rubber-natural": 24,
+    "tpv": 30,  # from memory: it is mostly PP
 }
 """Critical surface tension, mN/m: the survey named in the file's header (7-gc-PE, -PP, -PTFE, -PDMS)."""
 
