@@ -1,0 +1,102 @@
+"""What is done with the layer in hand of a stack that is being built: moved, coated, coloured, taken out."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from benchtool.bench.controls import BenchButton
+from benchtool.bench.look import Look
+from benchtool.bench.planparts import Buttons, Typed
+from benchtool.session.planning import read_colour
+from benchtool.session.stackbuilding import Row
+from benchtool.trade.saying import say
+
+
+class StackTools(QWidget):
+    """A row of buttons, and the field of a colour in its place while that is asked for; a colour is taken as typed.
+
+    `moved` says whether up, `coated` how many coats more.
+    """
+
+    moved = Signal(bool)
+    coated = Signal(int)
+    coloured = Signal(object)
+    closed = Signal()
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.up = BenchButton(look, say("Up"), "Ctrl+↑", name="build-up")
+        self.down = BenchButton(look, say("Down"), "Ctrl+↓", name="build-down")
+        self.fewer = BenchButton(look, say("Fewer"), "−", name="build-fewer")
+        self.more = BenchButton(look, say("More"), "+", name="build-more")
+        for button, words in ((self.fewer, say("Fewer coats")), (self.more, say("More coats"))):
+            button.setAccessibleName(words)
+            button.setToolTip(words)
+        self.colour = BenchButton(look, say("Colour"), "C", name="build-colour")
+        self.out = BenchButton(look, say("Take it out"), "Del", name="build-out")
+        self.row = Buttons((self.up, self.down, self.fewer, self.more, self.colour, self.out))
+        self.field = Typed(look, "", "build-colour-field", "#1f4e9e")
+        self.done = BenchButton(look, say("Done"), say("Enter"), name="build-colour-done")
+        self.field.beside(self.done)
+        self.field.hide()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.row)
+        column.addWidget(self.field)
+        self.up.clicked.connect(lambda: self.moved.emit(True))
+        self.down.clicked.connect(lambda: self.moved.emit(False))
+        self.fewer.clicked.connect(lambda: self.coated.emit(-1))
+        self.more.clicked.connect(lambda: self.coated.emit(1))
+        self.field.edit.textEdited.connect(self._typed)
+        self.done.clicked.connect(self.close_colour)
+
+    def enable(self, row: Row | None) -> None:
+        """Let the buttons be pressed where a layer is in hand, and those that move it where it is free to move."""
+        for button in (self.up, self.down, self.out):
+            button.setEnabled(row is not None and not row.kept)
+        for button in (self.fewer, self.more, self.colour):
+            button.setEnabled(row is not None)
+
+    @property
+    def asking(self) -> bool:
+        """Whether the field of the colour is shown."""
+        return not self.field.isHidden()
+
+    def ask_colour(self, row: Row | None) -> None:
+        """Ask for the colour of the layer in hand, if there is one."""
+        if row is None:
+            return
+        label = say("Colour of {layer}, as # and six digits, or nothing", layer=row.plan.name or row.card.name)
+        self.field.label.say(label)
+        self.field.edit.setAccessibleName(label)
+        self.field.fill(row.plan.colour or "")
+        self.field.complain("")
+        self.row.hide()
+        self.field.show()
+        self.field.take_focus()
+        self.field.edit.selectAll()
+
+    def close_colour(self) -> bool:
+        """Show the buttons again; what is no colour is said, and stays as typed till it is mended or left by Esc."""
+        try:
+            read_colour(self.field.text())
+        except ValueError as wrong:
+            self.field.complain(str(wrong))
+            self.field.edit.setFocus()
+            return False
+        self.leave_colour()
+        return True
+
+    def leave_colour(self) -> None:
+        """Show the buttons again, whatever is typed."""
+        if self.asking:
+            self.field.hide()
+            self.row.show()
+            self.closed.emit()
+
+    def _typed(self, text: str) -> None:
+        self.field.complain("")
+        try:
+            colour = read_colour(text)
+        except ValueError:
+            return
+        self.coloured.emit(colour)
