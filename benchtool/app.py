@@ -1,6 +1,7 @@
 """The composition root: arguments, log, clock, store, session, window. The only place that knows all."""
 
 import logging
+import os
 import signal
 import sys
 from collections.abc import Sequence
@@ -14,9 +15,11 @@ from benchtool import __version__, cli
 from benchtool.job.record import Job
 from benchtool.session.clock import Clock, SystemClock
 from benchtool.session.demo import demo_job, is_fresh, new_demo, place_demo
+from benchtool.session.languages import catalogue, language_of
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile, settings
 from benchtool.trade.quantities import Measures
+from benchtool.trade.saying import speak
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
     from benchtool.bench.desktop import Desktop
     from benchtool.bench.window import BenchWindow
     from benchtool.job.shop import Shop
+    from benchtool.rules.finding import Tables
+    from benchtool.session.library import CardLibrary
     from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.session import Session
 
@@ -36,6 +41,14 @@ benchtool voc FILE           add up the emissions of a mix
 benchtool air ...            work out dew point and margin of a surface
 benchtool pace --model ...   say how many times as long it takes in this air
 benchtool convert ...        turn an amount into another unit
+benchtool mark TEXT          read the mark moulded on a part
+benchtool identify ...       say what a part without a mark may be made of
+benchtool substrate WORDS    say what is known of a material
+benchtool prep JOB           plan how a piece is cleaned and prepared
+benchtool stack JOB          say in which order products go on, and the film
+benchtool card FILE          check the values of product cards
+benchtool cards WORDS        search, write out or bring in product cards
+benchtool rules WORDS        list the rules with their reasons
 benchtool COMMAND --help     say what a command takes
 benchtool --version"""
 
@@ -70,15 +83,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(USAGE)
         return 0
     folders = Folders.usual()
+    speak_as_here(folders)
     if args and args[0] in cli.COMMANDS:
         clock = SystemClock(folders.state / "clock.json")
         return cli.run(
             args,
             now=clock.now,
-            tables=load_tables,
+            tables=lambda: with_own_rules(folders),
             measures=lambda: measures(folders),
             open_job=lambda name: opened_job(name, clock),
             shop=lambda: shop_of(folders),
+            library=lambda: library_of(folders),
             stdin=sys.stdin,
             out=sys.stdout,
             err=sys.stderr,
@@ -87,6 +102,21 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"benchtool: {args[0]} is neither a command nor a job file. Try: benchtool --help", file=sys.stderr)
         return 2
     return run_window(args[0] if args else None, folders, SystemClock(folders.state / "clock.json"))
+
+
+def speak_as_here(folders: Folders) -> None:
+    """Say everything in the language of the system, where the painter has a catalogue of it."""
+    words, wrong = catalogue(folders.config, language_of(os.environ))
+    speak(words)
+    if wrong:
+        log.warning("%s", wrong)
+
+
+def library_of(folders: Folders) -> "CardLibrary":
+    """Give the painter's product cards; nothing is read before it is asked for."""
+    from benchtool.session.library import CardLibrary
+
+    return CardLibrary(folders.data / "cards")
 
 
 def is_demo(name: str) -> bool:
@@ -101,6 +131,14 @@ def measures(folders: Folders) -> Measures:
     except OSError:
         return Measures()
     return Measures(str(folders.cache / "units"))
+
+
+def with_own_rules(folders: Folders) -> "Tables":
+    """Read the trade's tables, with the painter's own rules in them."""
+    from benchtool.session.shoprules import own_rules
+
+    tables = load_tables()
+    return own_rules(folders.data, tables.substrates).into(tables)
 
 
 def shop_of(folders: Folders) -> "Shop":
@@ -160,10 +198,12 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     from benchtool.bench.sound import Voice
     from benchtool.bench.window import BenchWindow
     from benchtool.session.alarms import something_runs
+    from benchtool.session.drafts import CardDrafts
     from benchtool.session.library import CardLibrary
     from benchtool.session.resources import resource
     from benchtool.session.session import Session
     from benchtool.session.shop import ShopKeeper
+    from benchtool.session.shoprules import RuleKeeper
 
     app.setApplicationName("benchtool")
     app.setApplicationDisplayName("Bench")
@@ -171,7 +211,10 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     app.setDesktopFileName("org.example.Benchtool")
     chosen = settings.load(folders.config)
     library, shop = CardLibrary(folders.data / "cards"), ShopKeeper(folders.data)
-    session = Session(clock, load_tables(), measures(folders), library, shop)
+    tables = load_tables()
+    rules = RuleKeeper(folders.data, tables.substrates)
+    session = Session(clock, rules.own.into(tables), measures(folders), library, shop, rules)
+    session.drafts = CardDrafts(folders.state)
     look = Look(app)
     voice = Voice(resource("sounds"), volume=chosen.sound_volume, speak=chosen.speak, parent=app)
 

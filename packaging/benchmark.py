@@ -294,6 +294,41 @@ def air_lines(folder: Path, now: datetime, times: int) -> Iterator[Line]:
                "folded anew", anew, 10.0)  # fmt: skip
 
 
+CARDS = 5_000
+SOUGHT = ("two-part clear", "flash<10min", "pot life>1h epoxy", "maker 31", "nothing of this")
+"""What is typed into the search, letter by letter."""
+
+
+def card_lines(folder: Path) -> Iterator[Line]:
+    """A library of many cards: read, and searched at each stroke of a key."""
+    from benchmark_job import many_cards
+
+    from benchtool.session.library import CardLibrary
+    from benchtool.store.cards import dump
+
+    cards = folder / "cards"
+    cards.mkdir()
+    for card in many_cards(CARDS):
+        (cards / f"{card.id}.json").write_bytes(dump(card))
+    begun = time.perf_counter()
+    bare = sum(len(path.read_bytes()) for path in cards.iterdir())
+    reading = (time.perf_counter() - begun) * 1_000
+    library = CardLibrary(cards)
+    begun = time.perf_counter()
+    for _ in library.reading():
+        pass
+    took = (time.perf_counter() - begun) * 1_000
+    yield Line(f"{CARDS:,} cards read and made ready", took, "ms", f"their {bare / 1e6:.0f} MB read", reading)
+    shelf, strokes = library.look(), []
+    for words in SOUGHT:
+        for n in range(1, len(words) + 1):
+            begun = time.perf_counter()
+            library.find_among(words[:n], shelf)
+            strokes.append((time.perf_counter() - begun) * 1_000)
+    yield Line(f"Search of {CARDS:,} cards, the slowest of {len(strokes)} strokes", max(strokes), "ms",
+               "the usual stroke", statistics.median(strokes), 16.0)  # fmt: skip
+
+
 # --- all of it -------------------------------------------------------------------------------------
 
 
@@ -311,6 +346,7 @@ def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
         raise RuntimeError(f"The made-up job is wrong: {wrong[0]}")
     yield from record_lines(folder, large, now, 20 if quick else 100)
     yield from air_lines(folder, now, 20 if quick else 100)
+    yield from card_lines(folder)
     jobs = {"60 windows": folder / "small.json", f"60 windows, {EVENTS:,} events": folder / "large.json"}
     rounds, span = (3, 5.0) if quick else (9, 20.0)
     with screen() as display:

@@ -1,6 +1,7 @@
 """A made-up job in full work, large enough to measure by."""
 
 import math
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -12,6 +13,8 @@ from benchtool.job.cards import (
     ArrheniusPacing,
     Card,
     CardTime,
+    Carrier,
+    Chemistry,
     DoublingPacing,
     Duty,
     EvaporationPacing,
@@ -41,18 +44,20 @@ _AFTER: dict[str, Any] = {
 }
 _REDUCED = (Reduction(gun=Gun.AIRBRUSH, least="80 % of base", usual="1x base", most="120 % of base"),)
 _ACTIVATED = (Activator(id="a", name="Activator", suits=Suits.ANY, share="25 % of base"),)
+
 PROMOTER = Card(
     id="promoter", name="Promoter", duty=Duty.PROMOTER, two_part=True, activators=_ACTIVATED, reductions=_REDUCED,
     stand=_span(minutes=5), stand_reduced=_span(minutes=10), pot_life=_span(hours=9), flash=_span(minutes=15),
-    recoat_opens=_span(minutes=30), **_AFTER,
+    recoat_opens=_span(minutes=30), chemistry=Chemistry.POLYOLEFIN, carrier=Carrier.SOLVENT, **_AFTER,
 )  # fmt: skip
 COLOUR = Card(
     id="colour", name="Colour", duty=Duty.BASE, reductions=_REDUCED, flash=_span(minutes=10),
-    recoat_opens=_span(minutes=20), **_AFTER,
+    recoat_opens=_span(minutes=20), chemistry=Chemistry.LACQUER, carrier=Carrier.SOLVENT, **_AFTER,
 )  # fmt: skip
 CLEAR = Card(
     id="clear", name="Clear", duty=Duty.CLEAR, two_part=True, activators=_ACTIVATED, pot_life=_span(hours=3),
-    flash=_span(minutes=15), recoat_opens=_span(minutes=30), **_AFTER,
+    flash=_span(minutes=15), recoat_opens=_span(minutes=30), chemistry=Chemistry.URETHANE, carrier=Carrier.SOLVENT,
+    **_AFTER,
 )  # fmt: skip
 
 
@@ -161,3 +166,18 @@ def air_of(since: timedelta, number: int) -> dict[str, float]:
     day = since / _span(days=1)
     swing = math.cos(2 * math.pi * day) + 0.05 * math.sin(200 * day)
     return {"air_degC": 17 + number + 7 * swing, "humidity_percent": 60 - 20 * swing}
+
+
+def many_cards(count: int) -> Iterator[Card]:
+    """Make so many cards that differ in name, maker, kind and times."""
+    kinds = tuple(Chemistry)
+    for i in range(count):
+        like = (PROMOTER, COLOUR, CLEAR)[i % 3]
+        yield replace(
+            like,
+            id=f"card-{i}",
+            name=f"{like.name} number {i}",
+            maker=f"Maker {i % 97}",
+            chemistry=kinds[i % len(kinds)],
+            flash=timedelta(minutes=1 + i % 40),
+        )

@@ -7,7 +7,8 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 from benchtool.bench.controls import BenchButton
 from benchtool.bench.keys import ACTIONS
 from benchtool.bench.look import GRID, Look
-from benchtool.job.nextstep import Act, next_step
+from benchtool.job.nextstep import Act
+from benchtool.rules.preparing import step_of
 from benchtool.session.session import Session
 
 
@@ -46,7 +47,9 @@ class ActBar(QWidget):
         writable = document is not None and not document.read_only
         spraying = layer is not None and layer.open_coat is not None
         step = (
-            next_step(document.state, piece, self.session.now()) if document is not None and piece is not None else None
+            step_of(document.state, piece, self.session.tables, self.session.now())
+            if document is not None and piece is not None
+            else None
         )
         on_this = step is not None and layer is not None and step.layer == layer.id
         needed = step.act if step is not None and on_this else None

@@ -132,7 +132,6 @@ class AirPage(QWidget):
             self._stack.removeWidget(part)
         for part in (self.picture, self.rule, self.area):
             self._across.removeWidget(part)
-        self.rule.setVisible(wide)
         if wide:
             self._across.addWidget(self.picture, 63)
             self._across.addWidget(self.rule)
@@ -143,6 +142,7 @@ class AirPage(QWidget):
         self.plot.setFixedHeight(44 * GRID) if not wide else self._free_plot()
         for part in (self.picture, self.sections):
             part.show()
+        self.rule.setVisible(wide)  # only now: without a parent it would be a window of its own
 
     def _free_plot(self) -> None:
         self.plot.setMinimumHeight(30 * GRID)

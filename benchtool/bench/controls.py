@@ -133,8 +133,8 @@ class Choice(QWidget):
         self._options: tuple[tuple[str, str], ...] = ()
         self._buttons: dict[str, BenchButton] = {}
 
-    def offer(self, options: Sequence[tuple[str, str]], chosen: str | None) -> None:
-        """Show these (key, words), with one of them chosen or none."""
+    def offer(self, options: Sequence[tuple[str, str]], chosen: str | None, remarks: Sequence[str] = ()) -> None:
+        """Show these (key, words), with one of them chosen or none; `remarks` stand small on the button of each."""
         if tuple(options) != self._options:
             self._options = tuple(options)
             for button in self._buttons.values():
@@ -150,6 +150,10 @@ class Choice(QWidget):
                 self._group.addButton(button)
                 self._row.addWidget(button, 1)
                 self._buttons[key] = button
+        for button, remark in zip(self._buttons.values(), remarks, strict=False):
+            button.key = remark
+            button.setAccessibleName(f"{button.text()}, {remark}" if remark else button.text())
+            button.update()
         self._group.setExclusive(False)
         for key, button in self._buttons.items():
             button.setChecked(key == chosen)

@@ -11,7 +11,8 @@ from benchtool.bench.clockask import ClockAsk
 from benchtool.bench.look import Look
 from benchtool.bench.strips import AlarmStrip, FormStrip, PickStrip, Strip, WaiverStrip
 from benchtool.job import events as ev
-from benchtool.rules.finding import Finding, Severity
+from benchtool.rules.engine import signed_by
+from benchtool.rules.finding import Finding
 from benchtool.session import acts
 from benchtool.session.alarms import SHOWN, Alarm, Priority
 from benchtool.session.cardfields import Wrong
@@ -21,8 +22,13 @@ from benchtool.trade.numbers import shorten
 
 if TYPE_CHECKING:
     from benchtool.bench.drying import Drying
+    from benchtool.bench.prepping import Prepping
+    from benchtool.session.prepping import Logged
 
 AStrip = TypeVar("AStrip", bound=Strip)
+
+Say = str | Callable[[], str]
+"""What is said once an act is done; some of it is only known then."""
 
 SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
 LONGEST_LINE = 160
@@ -35,6 +41,7 @@ class Doing(QObject):
     said = Signal(str)
     settled = Signal()
     strip_made = Signal(object)
+    prep_plan_asked = Signal()
     hushed = Signal()
     """Whatever sounds or speaks may stop: it was heard, put off or silenced."""
 
@@ -44,7 +51,7 @@ class Doing(QObject):
         self.look = look
         self._strips: list[Strip] = []
         self._asked_at: object = None
-        self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], str] | None = None
+        self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], Say] | None = None
         self.pick = self._made(PickStrip(look, "pick"))
         self.clock = ClockAsk(look, session, self.pick)
         self.clock.said.connect(self.said)
@@ -92,6 +99,28 @@ class Doing(QObject):
         for strip in (drying.heat, drying.film):
             self._made(strip)
         return drying
+
+    def answer(self, number: int) -> bool:
+        """Take a digit as the answer to a question that is open; says whether there was one."""
+        if self.pick.takes_digits:
+            self.pick.answer(number)
+        elif "prepping" in self.__dict__ and not self.prepping.strip.isHidden():
+            self.prepping.strip.answer(number)
+        else:
+            return False
+        return True
+
+    @cached_property
+    def prepping(self) -> "Prepping":
+        """Asks which prep step was done, and with what."""
+        from benchtool.bench.prepping import Prepping
+
+        prepping = Prepping(self.look, self.session, self._guarded)
+        prepping.said.connect(self.said)
+        prepping.trial_asked.connect(self.ask_trial)
+        prepping.strip.plan_asked.connect(self.prep_plan_asked)
+        self._made(prepping.strip)
+        return prepping
 
     def _made(self, strip: AStrip) -> AStrip:
         strip.opened.connect(self._remember)
@@ -155,12 +184,12 @@ class Doing(QObject):
             return
         self.waiver.retell(*_told(found))
 
-    def _apply(self, *drafts: Draft, say: str) -> None:
+    def _apply(self, *drafts: Draft, say: Say, more: str = "") -> None:
         self.session.apply(*drafts)
-        self.said.emit(say)
+        self.said.emit((say if isinstance(say, str) else say()) + more)
 
     def _guarded(
-        self, make: Callable[[], tuple[Draft, ...]], find: Callable[[], tuple[Finding, ...]], act: str, say: str
+        self, make: Callable[[], tuple[Draft, ...]], find: Callable[[], tuple[Finding, ...]], act: str, say: Say
     ) -> None:
         """Do an act, or ask for a reason where a stop stands in its way."""
         found = find()
@@ -176,8 +205,8 @@ class Doing(QObject):
         make, find, say = self._pending
         self._pending = None
         try:
-            signed = [acts.waive(f, reason) for f in find()]
-            self._apply(*signed, *make(), say=f"{say} The waiver is in the record.")
+            signed = [acts.waive(f, reason) for shown in find() for f in signed_by(shown)]
+            self._apply(*signed, *make(), say=say, more=" The waiver is in the record.")
         except NotNow as no:
             self.said.emit(str(no))
 
@@ -206,25 +235,16 @@ class Doing(QObject):
     # --- preparing ---------------------------------------------------------------------------------
 
     def prep(self) -> None:
-        """Ask which prep step was done."""
-        piece = self.session.piece
-        if piece is None:
-            raise NotNow("Add a piece first: press A.")
-        self.session.writable()
-        answers = [(step.value.capitalize(), partial(self._log_prep, piece.id, step)) for step in ev.Prep]
-        self.pick.ask("What was done?", answers)
+        """Ask which prep step was done, the next one first."""
+        self.prepping.ask()
 
-    def _log_prep(self, piece: str, step: ev.Prep) -> None:
-        draft = partial(ev.PrepDone, piece=piece, step=step)
+    def log_prep(self, step: "Logged") -> None:
+        """Log a prep step that was chosen elsewhere; what has to be asked about it is asked here."""
+        self.prepping.log(step)
 
-        def stops() -> tuple[Finding, ...]:
-            return tuple(f for f in self.session.preview(draft) if f.severity is Severity.STOP and not f.waived)
-
-        try:
-            say = f"{step.value.capitalize()} logged."
-            self._guarded(lambda: (draft,), stops, f"Log {step.value} anyway", say)
-        except NotNow as no:
-            self.said.emit(str(no))
+    def prep_other(self, step: ev.Prep) -> None:
+        """Ask with which cleaner or grade a prep step was done."""
+        self.prepping.ask_other(step)
 
     def ask_reading(self) -> None:
         """Ask for a reading."""
@@ -257,6 +277,7 @@ class Doing(QObject):
         self.pick.ask(
             "How did the test strip do, beside its bare control?",
             [("It held", self.trial.ask), ("It came off", lambda: self._enter_trial(held=False))],
+            ready=False,
         )
 
     def _enter_trial(self, *, held: bool) -> None:
@@ -378,6 +399,8 @@ class Doing(QObject):
 
 
 def _told(found: tuple[Finding, ...]) -> tuple[str, str]:
-    first, more = found[0], len(found) - 1
-    message = f"Stop. {first.message}" + (f" And {more} more." if more else "")
-    return message, " ".join(f.remedy for f in found[:2])
+    # What is out of turn comes first: whoever reads only one sentence must read that.
+    ordered = sorted(found, key=lambda f: f.rule != "layering.out-of-turn")
+    shown, more = ordered[:SHOWN], len(ordered) - SHOWN
+    message = " ".join(["Stop.", *(f.message for f in shown), *([f"And {more} more."] if more > 0 else [])])
+    return message, " ".join(dict.fromkeys(f.remedy for f in shown))

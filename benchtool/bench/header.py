@@ -2,6 +2,7 @@
 
 import math
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
@@ -9,13 +10,17 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLa
 
 from benchtool.bench.controls import BenchButton, Words, scrolled
 from benchtool.bench.look import GRID, Look, elided
-from benchtool.job.nextstep import Act, NextStep, next_step
+from benchtool.job.nextstep import Act, NextStep
 from benchtool.job.record import Job
+from benchtool.rules.preparing import step_of
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words, span_words
 
 BY_THE_SECOND_S = 600.0
 """From so many seconds before its end a wait is told by the second (judgement)."""
+
+if TYPE_CHECKING:
+    from benchtool.session.carddiff import OlderCopies
 
 
 class Chip(QAbstractButton):
@@ -146,7 +151,8 @@ class Header(QWidget):
         self.setObjectName("header")
         self._chips: dict[str, Chip] = {}
         self._in_view: str | None = None
-        self._named: tuple[Job, str] | None = None
+        self._named: tuple[Job, str, str] | None = None
+        self._copies: OlderCopies | None = None
         self.job = BenchButton(look, "Job", "J", name="job")
         self.job.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.title = Words(look, "strong", "ink", wrap=False)
@@ -219,9 +225,10 @@ class Header(QWidget):
             self.air.say("")
             self.add.setEnabled(False)
             return
-        if self._named is None or self._named[0] is not document.job or self._named[1] != document.read_only:
-            self._named = (document.job, document.read_only)
-            self._name(document)
+        older = self._older_cards(document)
+        if self._named is None or self._named[0] is not document.job or self._named[1:] != (document.read_only, older):
+            self._named = (document.job, document.read_only, older)
+            self._name(document, older)
         for piece in document.state.pieces.values():
             chip, picked = self._chips[piece.id], piece.id == self.session.piece_id
             if chip.waits(document.job, now):
@@ -231,14 +238,25 @@ class Header(QWidget):
                 words = _wait_words((due - now).total_seconds()) if due is not None else ""
                 chip.show_piece(piece.piece.name, words, hands=False, picked=picked)
                 continue
-            step = next_step(document.state, piece, now)
+            step = step_of(document.state, piece, self.session.tables, now)
             chip.show_piece(piece.piece.name, _short(step, now), hands=step.hands, picked=picked)
             chip.known = (document.job, step.due_at)
         if self.session.piece_id in self._chips and self.session.piece_id != self._in_view:
             self._in_view = self.session.piece_id
             self.area.ensureWidgetVisible(self._chips[self.session.piece_id], 4 * GRID, 0)
 
-    def _name(self, document: Document) -> None:
+    def _older_cards(self, document: Document) -> str:
+        """Say how many cards of this job are older than the library's, once that was looked at."""
+        library = self.session.library
+        if library is None or library.known() is None:
+            return ""
+        if self._copies is None:
+            from benchtool.session.carddiff import OlderCopies
+
+            self._copies = OlderCopies(self.session)
+        return self._copies.words(document)
+
+    def _name(self, document: Document, older: str) -> None:
         """Show what only an act changes: the job, its air, which pieces there are."""
         self.title.say(document.title)
         self.title.setToolTip(str(document.path))
@@ -247,6 +265,8 @@ class Header(QWidget):
             mark = f"Read-only: {mark}"
         if document.job.demo:
             mark = "Demo, not a data sheet"
+        if older:
+            mark = older
         self.sub.say(mark)
         self.sub.setToolTip(f"{mark}\n{document.path}")
         self.add.setEnabled(not document.read_only)

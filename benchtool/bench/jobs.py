@@ -11,11 +11,16 @@ from PySide6.QtWidgets import QFileDialog
 
 from benchtool.bench.window import BenchWindow
 from benchtool.session.session import Document, NotNow, Session
+from benchtool.trade.saying import say
 
 if TYPE_CHECKING:
     from benchtool.bench.calendarsave import CalendarSave
 
 SUFFIX = ".json"
+
+
+MOST_AT_ONCE = 4
+"""So many jobs fit beside each other in one question."""
 
 
 class Jobs(QObject):
@@ -58,7 +63,11 @@ class Jobs(QObject):
         if current is not None and (current.read_only or current.unsaved):
             answers.append(("Save a copy", self._save_copy))
         names = {d.path for d in self.session.documents}
-        answers += [(d.title, partial(self._go, d)) for d in self.session.documents if d is not current][:2]
+        others = [d for d in self.session.documents if d is not current]
+        answers += [(d.title, partial(self._go, d)) for d in others[:2]]
+        if len(others) > 2:
+            more = say("{n} more open", n=len(others) - 2)
+            answers.append((more, partial(self._ask_which, others[2:])))
         known = [Path(p) for p in self._recent if Path(p) not in names]
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:2]
         answers.append(("New demo", self._open_demo))
@@ -66,6 +75,14 @@ class Jobs(QObject):
             answers.append((f"Close {current.title}", partial(self._close, current)))
         answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
         self.window.doing.pick.ask("Which job?", answers)
+
+    def _ask_which(self, others: list[Document]) -> None:
+        """Ask which of these open jobs, a few at a time."""
+        shown, rest = others[:MOST_AT_ONCE], others[MOST_AT_ONCE:]
+        answers: list[tuple[str, Callable[[], None]]] = [(d.title, partial(self._go, d)) for d in shown]
+        if rest:
+            answers.append((say("Others"), partial(self._ask_which, rest)))
+        self.window.doing.pick.ask(say("Which one?"), answers)
 
     @contextmanager
     def _telling(self) -> Iterator[None]:

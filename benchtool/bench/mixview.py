@@ -21,7 +21,8 @@ from benchtool.bench.controls import (
 from benchtool.bench.cup import CupDrawing, Pour
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.partrow import PartRow
-from benchtool.job.cards import Card, Gun
+from benchtool.job.cards import Activator, Card, Gun
+from benchtool.job.cautions import hazards_of
 from benchtool.job.nextstep import CupAct, CupStep, amount_for
 from benchtool.job.state import LayerState, Mix, State
 from benchtool.job.windows import pot_life_span
@@ -33,6 +34,8 @@ from benchtool.session.session import Session
 from benchtool.trade.mixing import NotAShare
 from benchtool.trade.numbers import clock_words, shorten
 from benchtool.trade.quantities import NotAnAmount
+from benchtool.trade.saying import say
+from benchtool.trade.substrates import Flex, Suits
 from benchtool.trade.units import volume_words
 
 USUAL_MAKE_ML = 30.0
@@ -128,8 +131,9 @@ class MixView(Pane):
             return
         mix = document.state.mix_for(layer)
         self.title.say(document.state.layer_name(layer))
-        self.caution.say(caution_words(self.session.tables, card.hazards))
-        self.caution.setVisible(bool(card.hazards))
+        hazards = hazards_of(card, layer, mix)
+        self.caution.say(caution_words(self.session.tables, hazards))
+        self.caution.setVisible(bool(hazards))
         writable = not document.read_only
         for part in (self.go, self.empty_cup, self.field, self.stir_anyway, self.scale):
             part.setEnabled(writable)
@@ -166,8 +170,12 @@ class MixView(Pane):
     def _show_choices(self, card: Card, layer: LayerState, mix: Mix | None) -> None:
         self.activator.setVisible(mix is None and bool(card.activators))
         self.gun.setVisible(mix is None)
+        document = self.session.current
         if mix is None:
-            self.activator.offer([(a.id, a.name) for a in card.activators], layer.plan.activator)
+            piece = document.state.piece_of(layer) if document is not None else None
+            flex = piece.piece.flex if piece is not None else None
+            remarks = [_not_for(a, flex) for a in card.activators]
+            self.activator.offer([(a.id, a.name) for a in card.activators], layer.plan.activator, remarks)
             self.gun.offer([(g.value, g.value.capitalize()) for g in Gun], layer.plan.gun.value)
 
     def _show_plan(self, state: State, layer: LayerState, card: Card) -> None:
@@ -334,3 +342,10 @@ class MixView(Pane):
         typed = self.field.text().strip()
         self.go.key = "Enter"
         self.go.say(f"Log {shorten(typed, 18)}" if typed else f"Poured {self.view.log_words}", primary=True)
+
+
+def _not_for(activator: Activator, flex: Flex | None) -> str:
+    """Say what an activator is for where it does not suit the piece; else nothing."""
+    if flex is None or activator.suits.suits(flex):
+        return ""
+    return say("for rigid parts") if activator.suits is Suits.RIGID else say("for parts that bend")

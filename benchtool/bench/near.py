@@ -45,6 +45,7 @@ class NearView(QWidget):
         column.setSpacing(0)
         column.addWidget(self.header)
         column.addWidget(self.pages, 1)
+        self.findings.why_asked.connect(self.pages.explain)
         column.addWidget(self.status)
         column.addWidget(self.acts)
         for strip in doing.strips:

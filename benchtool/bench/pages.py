@@ -9,17 +9,27 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from benchtool.bench.look import Look
-from benchtool.session.session import Session
+from benchtool.session.session import NotNow, Session
+from benchtool.trade.saying import say
 
 if TYPE_CHECKING:
     from benchtool.bench.air import AirPage
     from benchtool.bench.helppage import HelpPage
+    from benchtool.bench.identify import IdentifyPage
+    from benchtool.bench.library import LibraryPage
     from benchtool.bench.plan import PlanPage
+    from benchtool.bench.prep import PrepPage
+    from benchtool.bench.rules import RulesPage
     from benchtool.bench.shop import ShopPage
+    from benchtool.bench.stackbuild import StackBuildPage
     from benchtool.bench.sums import SumsPage
+    from benchtool.job.cards import Card
     from benchtool.session.loggerkeeper import LoggerKeeper
+    from benchtool.session.planning import CardChoice, PieceText
 
-    Typed = TypeVar("Typed", PlanPage, SumsPage, ShopPage, AirPage)
+    Typed = TypeVar(
+        "Typed", PlanPage, SumsPage, ShopPage, AirPage, IdentifyPage, LibraryPage, PrepPage, RulesPage, StackBuildPage
+    )
 
 
 class Pages(QStackedWidget):
@@ -30,11 +40,14 @@ class Pages(QStackedWidget):
     make_asked = Signal(str)
     calendar_asked = Signal()
     key_chosen = Signal(str)
+    prep_logged = Signal(object)
+    prep_other = Signal(object)
 
     def __init__(self, look: Look, session: Session, bench: QWidget, keeper: "Callable[[], LoggerKeeper]") -> None:
         super().__init__()
         self.look, self.session, self.bench, self.keeper = look, session, bench, keeper
         self.next_key = ""
+        self._back: QWidget | None = None
         self.addWidget(bench)
 
     @cached_property
@@ -53,7 +66,10 @@ class Pages(QStackedWidget):
         """The plan page: it has more fields than all the rest together."""
         from benchtool.bench.plan import PlanPage
 
-        return self._added(PlanPage(self.look, self.session))
+        page = self._added(PlanPage(self.look, self.session))
+        page.identify_asked.connect(lambda: self.find_out(for_form=True))
+        page.card_kept.connect(self._card_kept)
+        return page
 
     @cached_property
     def sums(self) -> "SumsPage":
@@ -83,6 +99,117 @@ class Pages(QStackedWidget):
         page.calendar_asked.connect(self.calendar_asked)
         return page
 
+    # --- what it is made of, how it is prepared, what goes on it ------------------------------------
+
+    @cached_property
+    def identify(self) -> "IdentifyPage":
+        """The page that finds out what a piece is made of."""
+        from benchtool.bench.identify import IdentifyPage
+
+        page = self._added(IdentifyPage(self.look, self.session))
+        page.chosen.connect(self._found)
+        return page
+
+    @cached_property
+    def prep(self) -> "PrepPage":
+        """The prep plan of a piece."""
+        from benchtool.bench.prep import PrepPage
+
+        page = self._added(PrepPage(self.look, self.session))
+        page.log_asked.connect(self.prep_logged)
+        page.other_asked.connect(self.prep_other)
+        return page
+
+    @cached_property
+    def library(self) -> "LibraryPage":
+        """The painter's product cards."""
+        from benchtool.bench.library import LibraryPage
+
+        page = self._added(LibraryPage(self.look, self.session))
+        page.card_asked.connect(lambda card: self._edit_card(_of_library(card), self.library))
+        return page
+
+    @cached_property
+    def build(self) -> "StackBuildPage":
+        """The page on which the stack of a piece is built."""
+        from benchtool.bench.stackbuild import StackBuildPage
+
+        page = self._added(StackBuildPage(self.look, self.session))
+        page.card_asked.connect(lambda choice: self._edit_card(choice, self.build))
+        return page
+
+    @cached_property
+    def rules(self) -> "RulesPage":
+        """All rules, and the painter's own."""
+        from benchtool.bench.rules import RulesPage
+
+        return self._added(RulesPage(self.look, self.session, self.session.rules))
+
+    def explain(self, rule: str) -> None:
+        """Show the rule that a finding comes from."""
+        self.rules.ask(rule)
+        self.setCurrentWidget(self.rules)
+
+    def open(self, what: str) -> None:
+        """Show one of the pages above.
+
+        Raises:
+            NotNow: it is about a piece, and none is in hand, or the job is read-only.
+        """
+        piece = self.session.piece
+        if what == "library":
+            self.library.ask()
+            self.setCurrentWidget(self.library)
+        elif what == "rules":
+            self.rules.ask()
+            self.setCurrentWidget(self.rules)
+        elif what == "identify":
+            self.find_out(for_form=False)
+        elif piece is None:
+            raise NotNow(say("Add a piece first: press A."))
+        elif what == "prep plan":
+            self.prep.ask(piece)
+            self.setCurrentWidget(self.prep)
+        else:
+            self.session.writable()
+            self.build.ask(piece)
+            self.setCurrentWidget(self.build)
+
+    def find_out(self, *, for_form: bool) -> None:
+        """Find out what the piece in hand is made of, or the one that is just being described (`for_form`)."""
+        self.session.writable()
+        if for_form:
+            self.identify.ask(None, self.plan.piece.text(), self.plan.piece.piece_id)
+        else:
+            self.identify.ask(self.session.piece)
+        self.setCurrentWidget(self.identify)
+
+    def _found(self, found: "PieceText") -> None:
+        try:
+            self.plan.take_found(found)
+        except NotNow as no:
+            self.said.emit(str(no))
+            return
+        self.setCurrentWidget(self.plan)
+
+    def _edit_card(self, choice: "CardChoice | None", back: QWidget) -> None:
+        self._back = back
+        in_library = back is self.__dict__.get("library")
+        where = say("Back to the cards") if in_library else say("Back to the stack")
+        self.plan.ask_card(choice, held=not in_library, back=where)
+        self.setCurrentWidget(self.plan)
+
+    def _card_kept(self, card: "Card | None") -> None:
+        back, self._back = self._back, None
+        self.setCurrentWidget(back or self.bench)
+        if "library" in self.__dict__ and back is self.library:
+            self.library.ask(card.id if card is not None else None)
+        elif "build" in self.__dict__ and back is self.build and card is not None:
+            self.build.take_card(card)
+        page = back or self.bench
+        if not page.isAncestorOf(self.window().focusWidget()):
+            page.setFocus()
+
     def _added(self, page: "Typed") -> "Typed":
         page.left.connect(self.left)
         page.said.connect(self.said)
@@ -106,3 +233,11 @@ class Pages(QStackedWidget):
             self.sums.refresh(now)
         elif "air" in self.__dict__ and seen is self.air:
             self.air.refresh(now)
+        elif "prep" in self.__dict__ and seen is self.prep:
+            self.prep.refresh(now)
+
+
+def _of_library(card: "Card | None") -> "CardChoice | None":
+    from benchtool.session.planning import CardChoice, Where
+
+    return CardChoice(card, Where.LIBRARY) if card is not None else None

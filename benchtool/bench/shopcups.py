@@ -23,6 +23,7 @@ from benchtool.trade.quantities import NotAnAmount
 from benchtool.trade.vessel import Cup
 
 _SMALLEST, _HAND, _THIS = "smallest", "hand", "this"
+_NO_METAL, _METAL = "no metal", "metal"
 
 
 class CupsSheet(OwnedSheet[CupText]):
@@ -45,6 +46,9 @@ class CupsSheet(OwnedSheet[CupText]):
         self.cup_name = Typed(look, "What do you call it?", "cup-name", "100 mL cup")
         self.shape = Options(look, "It is", "cup-shape")
         self.shape.offer([(STRAIGHT, "Straight"), (TAPERED, "Tapered"), (MARKED, "Graduated")])
+        self.stuff = Options(look, "Made of", "cup-metal")
+        self.stuff.offer([(_NO_METAL, "Plastic, paper, glass"), (_METAL, "Metal")])
+        self.stuff.explain("Peroxide hardeners and acid-catalysed paint must not stand in metal.")
         self.tall = Typed(look, "Height inside", "cup-height", "60 mm", self._told)
         self.bottom = Typed(look, "Diameter inside", "cup-bottom", "45 mm", self._told)
         self.top = Typed(look, "at the brim", "cup-top", "58 mm", self._told)
@@ -55,10 +59,10 @@ class CupsSheet(OwnedSheet[CupText]):
         )
         self.words = Words(look, "small", "quiet")
         self.picture = _CupPicture(look)
-        form.add(self.cup_name, self.shape, sizes, self.marks, self.words, self.picture)
+        form.add(self.cup_name, self.shape, self.stuff, sizes, self.marks, self.words, self.picture)
         self.asks.update(
             below=below, in_hand=self.in_hand, picks=self.picks, name=self.cup_name, shape=self.shape,
-            height=self.tall, bottom=self.bottom, top=self.top, marks=self.marks,
+            metal=self.stuff, height=self.tall, bottom=self.bottom, top=self.top, marks=self.marks,
         )  # fmt: skip
         self.first = "picks"
         self.lay_out((listed, form), {1: ((0, 1),), 2: ((0,), (1,))})
@@ -142,10 +146,12 @@ class CupsSheet(OwnedSheet[CupText]):
             bottom=self.bottom.text(),
             top=self.top.text(),
             marks=self.marks.text(),
+            metal=self.stuff.value == _METAL,
         )
 
     def fill(self, text: CupText) -> None:
         self.shape.choose(text.shape)
+        self.stuff.choose(_METAL if text.metal else _NO_METAL)
         for field, typed in (
             (self.cup_name, text.name), (self.tall, text.height), (self.bottom, text.bottom), (self.top, text.top),
             (self.marks, text.marks),

@@ -1,7 +1,9 @@
 """The stack: the piece in hand in cross-section, each layer with its state and its countdown."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
@@ -10,11 +12,15 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLa
 from benchtool.bench.controls import BenchButton, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, TARGET, Look, elided
 from benchtool.job.events import Face
-from benchtool.job.nextstep import Act, next_step
+from benchtool.job.nextstep import Act, NextStep
 from benchtool.job.state import LayerState, PieceState, State
 from benchtool.job.windows import Window
+from benchtool.rules.engine import every
+from benchtool.rules.preparing import step_of
+from benchtool.session.materials import short_name
 from benchtool.session.session import Session
 from benchtool.trade.numbers import clock_words
+from benchtool.trade.saying import say
 from benchtool.trade.windows import Phase, WindowKind
 
 SLAB = 15 * GRID
@@ -49,6 +55,10 @@ class BandFacts:
         return (self.name, self.color, self.coats, wet, self.film_um, self.hands, self.trouble, self.picked)
 
 
+def _nothing_planned() -> str:
+    return say("No layers are planned yet.")
+
+
 def main_window(windows: tuple[Window, ...], layer: str) -> Window | None:
     """Pick the window of a layer that its countdown shows."""
     of_layer = [w for w in windows if w.layer == layer]
@@ -60,9 +70,14 @@ def main_window(windows: tuple[Window, ...], layer: str) -> Window | None:
 
 
 def band_facts(
-    state: State, piece: PieceState, layer: LayerState, windows: tuple[Window, ...], now: datetime
+    state: State,
+    piece: PieceState,
+    layer: LayerState,
+    windows: tuple[Window, ...],
+    now: datetime,
+    step: Callable[[], NextStep],
 ) -> BandFacts:
-    """Work out what the band of `layer` shows at `now`."""
+    """Work out what the band of `layer` shows at `now`; `step` tells what the piece asks for."""
     card = state.card_of(layer)
     window = main_window(windows, layer.id)
     words, numerals, drying = _resting_words(layer), "", None
@@ -81,8 +96,8 @@ def band_facts(
             drying = int(window.span.progress(now) * STEPS) / STEPS if phase is Phase.WAITING else None
         hands = phase in (Phase.OPEN, Phase.CLOSING) and window.needed
     if layer is piece.current and not layer.started:
-        step = next_step(state, piece, now)
-        words, hands = (step.short or step.words) if step.act is Act.MIX else step.words, step.hands
+        asked = step()
+        words, hands = (asked.short or asked.words) if asked.act is Act.MIX else asked.words, asked.hands
     return BandFacts(
         name=state.layer_name(layer),
         words=words,
@@ -298,6 +313,10 @@ class StackPane(Pane):
         area = scrolled(self.slabs)
         self.add_layer = BenchButton(look, "Add a layer", name="add-layer")
         self.edit_piece = BenchButton(look, "Edit piece", name="edit-piece")
+        self.build = BenchButton(look, say("Build the stack"), "Z", name="build-stack", primary=True)
+        self.find_out = BenchButton(look, say("What is it made of?"), "Q", name="find-out")
+        self.build.clicked.connect(lambda: self.plan_asked.emit("build"))
+        self.find_out.clicked.connect(lambda: self.plan_asked.emit("identify"))
         self.add_layer.clicked.connect(lambda: self.plan_asked.emit("layer"))
         self.edit_piece.clicked.connect(lambda: self.plan_asked.emit("piece"))
         buttons = QHBoxLayout()
@@ -306,6 +325,8 @@ class StackPane(Pane):
         buttons.addWidget(self.edit_piece, 1)
         self.column.addWidget(self.title)
         self.column.addWidget(area, 1)
+        self.column.addWidget(self.build)
+        self.column.addWidget(self.find_out)
         self.column.addLayout(buttons)
 
     def refresh(self, now: datetime) -> None:
@@ -314,6 +335,10 @@ class StackPane(Pane):
         has_piece = document is not None and piece is not None
         self.add_layer.setEnabled(has_piece and document is not None and not document.read_only)
         self.edit_piece.setEnabled(self.add_layer.isEnabled())
+        bare = piece is not None and not piece.layers
+        for button in (self.build, self.find_out):
+            button.setVisible(bare)
+            button.setEnabled(self.add_layer.isEnabled())
         if document is None or piece is None:
             self._rebuild((), behind=False)
             self.title.say("Nothing on the bench yet" if document is None else "No piece yet")
@@ -329,16 +354,26 @@ class StackPane(Pane):
         layers = piece.layers if behind else list(reversed(piece.layers))
         self._rebuild(tuple(x.id for x in layers), behind=behind)
         self.title.say(piece.piece.name)
-        self.empty.say("" if layers else "No layers are planned yet. Add the first one that goes on.")
+        self.empty.say("" if layers else _nothing_planned())
         self.empty.setVisible(not layers)
         substrate = self.session.tables.substrate_of(piece.piece)
         self.ground.show()
         known = {"unknown": "nobody knows what it is", "guessed": "guessed"}.get(piece.piece.known.value, "")
         detail = ", ".join(x for x in (piece.piece.flex.value, piece.piece.face.value, known) if x)
-        self.ground.show_piece(substrate.name[:1].upper() + substrate.name[1:], detail, clear=behind)
-        troubled = {f.layer for f in self.session.findings(now) if f.blocks and f.clears_at is None and not f.routine}
+        name = short_name(substrate)
+        name = name[:1].upper() + name[1:]
+        self.ground.show_piece(name, detail, clear=behind)
+        found = every(self.session.findings(now))
+        troubled = {f.layer for f in found if f.blocks and f.clears_at is None and not f.routine}
         for layer in layers:
-            facts = band_facts(document.state, piece, layer, document.windows, now)
+            facts = band_facts(
+                document.state,
+                piece,
+                layer,
+                document.windows,
+                now,
+                partial(step_of, document.state, piece, self.session.tables, now),
+            )
             picked, trouble = layer.id == self.session.layer_id, layer.id in troubled
             band = self._bands[layer.id]
             band.show_facts(

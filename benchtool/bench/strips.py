@@ -157,8 +157,11 @@ class PickStrip(Strip):
         *,
         owner: object = None,
         unbidden: bool = False,
+        ready: bool = True,
     ) -> None:
         """Ask; an answer closes the strip and does its act. The first nine answer to the digit keys.
+
+        With `ready` False no answer is ready for Enter: one must be chosen.
 
         `owner` is who asks, where it wants to know later. A question that comes `unbidden` takes no focus, no digit
         unless it is gone to, and no answer in its first second: a key that was on its way is no answer to it.
@@ -181,6 +184,11 @@ class PickStrip(Strip):
         if unbidden:
             QTimer.singleShot(UNBIDDEN_MS, self, self._let_answer)
         elif self._buttons:
+            (self._buttons[0] if ready else self).setFocus()
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the first answer, where the question still stands."""
+        if not self.isHidden() and self._buttons:
             self._buttons[0].setFocus()
 
     def _let_answer(self) -> None:

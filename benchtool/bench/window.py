@@ -34,8 +34,15 @@ if TYPE_CHECKING:
     from benchtool.session.loggerkeeper import LoggerKeeper
 
 
-PAGES = frozenset({"help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"})
+MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules"})
+"""The acts that show a page which `Pages.open` makes."""
+
+PAGES = MADE_PAGES | {"help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"}
 """The acts that show something which the far view would hide."""
+
+
+_LEAVING = object()
+"""Who asks whether to leave."""
 
 
 class BenchWindow(QMainWindow):
@@ -103,8 +110,12 @@ class BenchWindow(QMainWindow):
         self.pages.make_asked.connect(self._make)
         self.pages.calendar_asked.connect(lambda: self.do("calendar"))
         self.pages.key_chosen.connect(self.take_next_key)
+        self.pages.prep_logged.connect(self.doing.log_prep)
+        self.pages.prep_other.connect(self.doing.prep_other)
+        self.doing.prep_plan_asked.connect(lambda: self.do("prep plan"))
         for pages in (self.pages, self.views):
             pages.currentChanged.connect(lambda _: self.pedal.settle())
+        self.pages.currentChanged.connect(lambda _: self._stay())
         self.acts.asked.connect(self.do)
         self.mix.said.connect(self.say)
         self.doing.said.connect(self.say)
@@ -165,6 +176,8 @@ class BenchWindow(QMainWindow):
     def _left_page(self) -> None:
         self.say("")  # what a page offered can't be taken any more
         self.show_bench()
+        if not self.doing.asking:
+            self.bench.setFocus()  # else it falls to some button, and the next Enter presses that
 
     # --- acts --------------------------------------------------------------------------------------
 
@@ -182,6 +195,7 @@ class BenchWindow(QMainWindow):
             "air": lambda: self._show(self.pages.air), "heat": self.doing.drying.ask_heat,
             "film": self.doing.drying.ask_film, "calendar": lambda: self.job_asked.emit("calendar"),
             "up": lambda: self._move_layer(-1), "down": lambda: self._move_layer(1), "quit": self.close,
+            **{page: partial(self._open, page) for page in MADE_PAGES},
             "job": lambda: self.job_asked.emit("job"), "new": lambda: self.job_asked.emit("new"),
         }  # fmt: skip
         if what not in ("heard", "far", "copy", "theme", "up", "down"):
@@ -220,6 +234,13 @@ class BenchWindow(QMainWindow):
         self.say("")
         page.ask()
         self.pages.setCurrentWidget(page)
+
+    def _open(self, what: str) -> None:
+        self.say("")
+        self.pages.open(what)
+        page = self.pages.currentWidget() or self.bench
+        if not page.isAncestorOf(self.focusWidget()):
+            page.setFocus()  # a page that has a field to begin with put the focus there
 
     def _make(self, amount: str) -> None:
         try:
@@ -281,8 +302,7 @@ class BenchWindow(QMainWindow):
             self.say("The state of the job is copied as text.")
 
     def _pick_piece(self, number: int) -> None:
-        if self.doing.pick.takes_digits:
-            self.doing.pick.answer(number)
+        if self.doing.answer(number):
             return
         document = self.session.current
         pieces = list(document.state.pieces) if document is not None else []
@@ -388,6 +408,8 @@ class BenchWindow(QMainWindow):
         super().resizeEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if self.pages.planning:
+            self.pages.plan.card.save_draft()
         if self.pages.planning and not self._leave_anyway:
             event.ignore()
             self._ask_to_leave(
@@ -408,6 +430,10 @@ class BenchWindow(QMainWindow):
             self.closing.emit()
         super().closeEvent(event)
 
+    def _stay(self) -> None:
+        if self.doing.pick.asks(_LEAVING):
+            self.doing.pick.hide()  # the painter went on: the page that was to be left is left or kept by now
+
     def _ask_to_leave(self, question: str, instead: tuple[str, Callable[[], None]], loss: str) -> None:
         def leave() -> None:
             self._leave_anyway = True
@@ -415,7 +441,9 @@ class BenchWindow(QMainWindow):
 
         if self.in_far_view:
             self.toggle_far()
-        self.doing.pick.ask(question, [instead, (f"Leave, lose what is {loss}", leave)])
+        self.doing.pick.ask(question, [instead, (f"Close, and lose what is {loss}", leave)], owner=_LEAVING)
+        # A window manager that asked to close may give the keyboard back to the field that had it.
+        QTimer.singleShot(0, self.doing.pick, self.doing.pick.take_focus)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint:

@@ -10,7 +10,24 @@ if TYPE_CHECKING:
 
 __all__ = ["COMMANDS", "run"]
 
-COMMANDS = ("check", "mix", "size", "flow", "voc", "air", "pace", "convert")
+COMMANDS = (
+    "check",
+    "mix",
+    "size",
+    "flow",
+    "voc",
+    "air",
+    "pace",
+    "convert",
+    "mark",
+    "identify",
+    "substrate",
+    "prep",
+    "rules",
+    "stack",
+    "card",
+    "cards",
+)
 """The words that `run` answers to; anything else opens the window. Each is a module of this package."""
 
 

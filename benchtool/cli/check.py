@@ -89,7 +89,7 @@ def answer(args: argparse.Namespace, means: Means) -> Answer:
     state, known = fold(job), means.tables()
     try:
         found = findings(job, state, at, known)
-        values = state_answer(job, state, found, at) | {"left_out_events": left_out, "notes": notes}
+        values = state_answer(job, state, found, at, known) | {"left_out_events": left_out, "notes": notes}
         calendar = _calendar(job, state, at, least) if args.calendar is not None else ""
     except OverflowError:
         raise Unusable("A card in this job holds a time so long that no calendar reaches its end.") from None

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from benchtool.job.record import Job
     from benchtool.job.shop import Shop
     from benchtool.rules.finding import Tables
+    from benchtool.session.library import CardLibrary
     from benchtool.store.jobfile import Opened
     from benchtool.trade.quantities import Measures
 
@@ -43,7 +44,8 @@ class Answer(NamedTuple):
 class Means(NamedTuple):
     """What the commands work with; each is made or read when a command asks for it, not before.
 
-    `stdin` is None where there is no standard input, `shop` where no painter's own tools are known.
+    `stdin` is None where there is no standard input, `shop` where no painter's own tools are known, `library` where
+    there is no card library.
     """
 
     now: Callable[[], datetime]
@@ -52,13 +54,22 @@ class Means(NamedTuple):
     open_job: "Callable[[str], Job | Opened]"
     stdin: TextIO | None = None
     shop: "Callable[[], Shop] | None" = None
+    library: "Callable[[], CardLibrary] | None" = None
+
+
+class _Help(argparse.RawDescriptionHelpFormatter):
+    """Gives the names of commands room enough to stand beside what they do."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, max_help_position=26)
+        self._action_max_length = 17
 
 
 class Parser(argparse.ArgumentParser):
     """Says what is wrong in one line, never by a page of usage, and leaves printing and leaving to `run`."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(allow_abbrev=False, formatter_class=argparse.RawDescriptionHelpFormatter, **options)
+        super().__init__(allow_abbrev=False, formatter_class=_Help, **options)
         self.color = False  # Python 3.14 would colour the help
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:

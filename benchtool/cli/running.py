@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from benchtool.job.record import Job
     from benchtool.job.shop import Shop
     from benchtool.rules.finding import Tables
+    from benchtool.session.library import CardLibrary
     from benchtool.store.jobfile import Opened
     from benchtool.trade.quantities import Measures
 
@@ -32,14 +33,15 @@ def run(
     err: TextIO,
     stdin: TextIO | None = None,
     shop: "Callable[[], Shop] | None" = None,
+    library: "Callable[[], CardLibrary] | None" = None,
 ) -> int:
     """Answer one command and give its exit status: 0 fine, 1 trouble found, 2 unusable input.
 
     `argv` begins with the command; `now` gives the present instant with its zone; `open_job` opens the job
-    of that file name; `shop` reads the painter's own tools where there are any. Nothing is raised: whatever
-    goes wrong is one line on `err`, and Ctrl+C gives 130.
+    of that file name; `shop` reads the painter's own tools where there are any, `library` gives their cards. Nothing is
+    raised: whatever goes wrong is one line on `err`, and Ctrl+C gives 130.
     """
-    means = Means(now=now, tables=tables, measures=measures, open_job=open_job, stdin=stdin, shop=shop)
+    means = Means(now=now, tables=tables, measures=measures, open_job=open_job, stdin=stdin, shop=shop, library=library)
     try:
         try:
             args = _parser().parse_args(list(argv))

@@ -10,6 +10,7 @@ from benchtool.job.cards import Card, RecipePart, recipe
 from benchtool.job.lots import Lot
 from benchtool.job.state import LayerState, Mix, State, recipe_parts
 from benchtool.rules.finding import Finding
+from benchtool.session.owned import begun_cup
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.mixing import NotAShare, Part
 
@@ -44,7 +45,13 @@ def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
         make_mL=make_mL,
         parts=parts,
         activator=layer.plan.activator,
+        metal_cup=_in_metal(session, make_mL),
     )
+
+
+def _in_metal(session: Session, make_mL: float) -> bool:
+    cup = begun_cup(session.shop.shop, make_mL, make_mL) if session.shop is not None else None
+    return cup is not None and cup.metal
 
 
 def recipe_of(session: Session, layer: LayerState) -> tuple[Part, ...]:
@@ -61,7 +68,7 @@ def recipe_of(session: Session, layer: LayerState) -> tuple[Part, ...]:
 
 
 def _recipe(session: Session, state: State, layer: LayerState, card: Card) -> tuple[RecipePart, ...]:
-    parts = recipe(card, state.activator_of(layer), layer.plan.gun)
+    parts = recipe(card, state.activator_of(layer), layer.plan.gun, layer.plan.additives)
     if session.shop is None:
         return parts
     shop = session.shop.shop

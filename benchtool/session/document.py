@@ -86,8 +86,8 @@ class Document:
 
     def findings(self, now: datetime, tables: Tables) -> tuple[Finding, ...]:
         """Give the findings at `now`, worked out once for a moment."""
-        if self._review is None:
-            self._review = Review(self.job, self.state, tables)
+        if self._review is None or self._review.tables is not tables:
+            self._review, self._found = Review(self.job, self.state, tables), None
         if self._found is None or self._found[0] != now:
             self._found = (now, self._review.at(now))
         return self._found[1]

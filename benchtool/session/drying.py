@@ -169,7 +169,8 @@ def _solids(state: State, layer: LayerState) -> float:
     mix = state.mixes.get(layer.coats[-1].mix or "") if layer.coats else state.mix_for(layer)
     activator = card.activator(mix.made.activator if mix is not None else layer.plan.activator)
     try:
-        parts = recipe_parts(mix.made.parts if mix is not None else recipe(card, activator, layer.plan.gun))
+        made = mix.made.parts if mix is not None else None
+        parts = recipe_parts(made or recipe(card, activator, layer.plan.gun, layer.plan.additives))
         shares = fractions(parts)
     except NotAShare as wrong:
         raise Wrong([("film", f"{wrong} Write the dry film.")]) from None

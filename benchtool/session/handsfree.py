@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
 
-from benchtool.job.nextstep import Act, CupAct, NextStep, cup_step, next_step
+from benchtool.job.nextstep import Act, CupAct, NextStep, cup_step
 from benchtool.job.state import LayerState, PieceState
+from benchtool.rules.preparing import step_of
 from benchtool.session import acts, cupacts
 from benchtool.session.due import clock_time, due_now
 from benchtool.session.session import Document, NotNow, Session
@@ -66,7 +67,7 @@ def next_act(session: Session, now: datetime) -> HandsFree:
         ready = next((x for x in _in_watch_order(session, now) if _may_go_on(session, *x, now)), None)
         if ready is not None:
             return _take(session, *ready)
-        if next_step(document.state, piece, now).act in (Act.WAIT, Act.DONE):
+        if step_of(document.state, piece, session.tables, now).act in (Act.WAIT, Act.DONE):
             return _called_for(session, now) or mine
     return mine
 
@@ -143,7 +144,7 @@ def _may_go_on(session: Session, document: Document, piece: PieceState, now: dat
 
     The coat is tried as it is for the job in hand: a piece that is then refused would only be left again.
     """
-    state, step = document.state, next_step(document.state, piece, now)
+    state, step = document.state, step_of(document.state, piece, session.tables, now)
     layer = state.layers.get(step.layer or "")
     mix = state.mix_for(layer) if layer is not None else None
     card = (mix.card or state.card_of(layer)) if mix is not None and layer is not None else None
@@ -170,14 +171,14 @@ def _take(session: Session, document: Document, piece: PieceState) -> HandsFree:
 
 def _step(session: Session, document: Document, piece: PieceState, now: datetime) -> HandsFree:
     """Say what the key does for this piece of the job in hand."""
-    step, name = next_step(document.state, piece, now), piece.piece.name
+    step, name = step_of(document.state, piece, session.tables, now), piece.piece.name
     layer = document.state.layers.get(step.layer or "")
     sprayed = _sprayed(piece)
     if sprayed is not None:
         n = len(sprayed.coats)
         return HandsFree(f"coat {n} done", partial(_finish, session, piece, sprayed), f"coat {n} done", name)
     if step.act is Act.COAT and layer is not None:
-        return _coat(session, piece, layer, now)
+        return _coat(session, document, piece, layer, now)
     if step.act is Act.MIX and layer is not None:
         return _cup(session, document, piece, layer, step, now)
     if step.act is Act.PREP:
@@ -196,8 +197,8 @@ def _finish(session: Session, piece: PieceState, layer: LayerState) -> str:
     return f"{piece.piece.name}: coat {n} done. Its waits count from now."
 
 
-def _coat(session: Session, piece: PieceState, layer: LayerState, now: datetime) -> HandsFree:
-    found, name, n = session.hindrances(layer), piece.piece.name, len(layer.coats) + 1
+def _coat(session: Session, document: Document, piece: PieceState, layer: LayerState, now: datetime) -> HandsFree:
+    found, name, n = session.hindrances(layer, document), piece.piece.name, len(layer.coats) + 1
     if found:
         short, clears = f"Stop before coat {n}", found[0].clears_at
         why = f"Wait until {clock_time(clears, now, up=True)}." if clears is not None else found[0].message

@@ -19,8 +19,8 @@ from benchtool.job.record import (
 from benchtool.job.state import LayerState, PieceState, fold
 from benchtool.job.validate import faults
 from benchtool.job.windows import Window, listed
-from benchtool.rules.engine import findings, in_the_way, rule_of
-from benchtool.rules.finding import Finding, Severity, Tables
+from benchtool.rules.engine import every, findings, grouped, in_the_way, rule_of
+from benchtool.rules.finding import RANK, Finding, Severity, Tables
 from benchtool.session.alarms import AlarmBoard, Ring
 from benchtool.session.clock import Clock
 from benchtool.session.document import Document, Draft, NotNow, stamp_of
@@ -31,7 +31,9 @@ from benchtool.store.lock import Lock, acquire
 from benchtool.trade.quantities import Measures
 
 if TYPE_CHECKING:
+    from benchtool.session.drafts import CardDrafts
     from benchtool.session.shop import ShopKeeper
+    from benchtool.session.shoprules import RuleKeeper
 
 __all__ = ["Document", "Draft", "NotNow", "Session"]
 
@@ -49,12 +51,17 @@ class Session:
         measures: Measures,
         library: CardLibrary | None = None,
         shop: "ShopKeeper | None" = None,
+        rules: "RuleKeeper | None" = None,
     ) -> None:
         self.clock = clock
         self.tables = tables
         self.measures = measures
         self.library = library
         self.shop = shop
+        self.rules = rules
+        self.drafts: CardDrafts | None = None
+        if rules is not None:
+            rules.subscribe(lambda: self.take_tables(rules.own.into(self.tables)))
         self.alarms = AlarmBoard()
         self.documents: list[Document] = []
         self.current: Document | None = None
@@ -195,16 +202,27 @@ class Session:
         """Give what the rules say of the job in hand at `now`, else at this very moment."""
         return self.current.findings(now or self.now(), self.tables) if self.current is not None else ()
 
+    def take_tables(self, tables: Tables) -> None:
+        """Go by other tables from now on, such as after a change of the painter's own rules."""
+        self.tables = tables
+        self._tell()
+
     def hindrances(self, layer: LayerState, document: Document | None = None) -> tuple[Finding, ...]:
         """Give what stands in the way of a coat on `layer` now, in an open job (the one in hand).
 
         These are the stops that stand, and what the record would hold against the coat once it was begun by a
-        rule that is a stop: so no wait is got round by spraying another layer, or from another cup.
+        rule that is a stop: so no wait is got round by spraying another layer, or from another cup. Of a layer that is
+        not next, they are its stops too that forbid no coat as long as another is.
         """
         document = document or self.writable()
-        begun = self.preview(self.coat_of(layer, document), document=document)
-        against = (f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived)
-        return (*in_the_way(document.findings(self.now(), self.tables), layer.piece), *against)
+        standing = document.findings(self.now(), self.tables)
+        begun = every(self.preview(self.coat_of(layer, document), document=document))
+        against = [f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived]
+        piece = document.state.pieces.get(layer.piece)
+        following = piece.current if piece is not None else None
+        if following is None or following.id != layer.id:
+            against += [f for f in every(standing) if _threatens(f, layer)]
+        return grouped((*in_the_way(standing, layer.piece), *against))
 
     def coat_of(self, layer: LayerState, document: Document | None = None) -> Draft:
         """Write the start of the next coat of `layer`, from the cup that serves it."""
@@ -269,12 +287,13 @@ class Session:
         self._tell()
 
     def preview(self, *drafts: Draft, document: Document | None = None) -> tuple[Finding, ...]:
-        """Give the findings that an act would raise which do not stand now; nothing is changed."""
+        """Give the findings that an act would raise which do not stand now, or not as gravely; nothing is changed."""
         document = document or self.writable()
         now = self.now()
         job = with_events(document.job, *self._stamp(document, drafts))
-        standing = {f.key for f in document.findings(now, self.tables)}
-        return tuple(f for f in findings(job, fold(job), now, self.tables) if f.key not in standing)
+        standing = {f.key: RANK[f.severity] for f in every(document.findings(now, self.tables))}
+        after = every(findings(job, fold(job), now, self.tables))
+        return grouped(f for f in after if f.key not in standing or RANK[f.severity] < standing[f.key])
 
     def undo(self) -> tuple[ev.Event, ...]:
         """Take back the last act by a new event; gives what was taken back.
@@ -416,3 +435,9 @@ class Session:
                 if not document.unsaved:
                     self._tell()
         return self.alarms.update(((str(d.path), w) for d, w in self.watch(now)), now)
+
+
+def _threatens(finding: Finding, layer: LayerState) -> bool:
+    """Say whether this is a stop for a coat of `layer` that would come true if it was sprayed before its turn."""
+    asked = finding.severity is Severity.STOP and not finding.waived
+    return asked and finding.layer == layer.id and not finding.forbids_coat

@@ -221,6 +221,7 @@ class CupText:
     bottom: str = ""
     top: str = ""
     marks: str = ""
+    metal: bool = False
 
 
 def write_cup(cup: Cup) -> CupText:
@@ -233,6 +234,7 @@ def write_cup(cup: Cup) -> CupText:
         bottom=f"{figure_of(cup.bottom_mm)} mm",
         top="" if straight and not cup.marks else f"{figure_of(cup.top_mm)} mm",
         marks="; ".join(f"{figure_of(mL)} mL {figure_of(mm)} mm" for mL, mm in cup.marks),
+        metal=cup.metal,
     )
 
 
@@ -296,7 +298,8 @@ def read_cup(measures: Measures, text: CupText, taken: Iterable[str] = (), unit:
         tried(faults, key, partial(Cup, name=name, height_mm=high, bottom_mm=low, top_mm=wide))
         if faults:
             raise Wrong(faults)
-    cup = tried(faults, "marks", lambda: Cup(name=name, height_mm=height, bottom_mm=bottom, top_mm=top, marks=marks))
+    made = partial(Cup, name=name, height_mm=height, bottom_mm=bottom, top_mm=top, metal=text.metal)
+    cup = tried(faults, "marks", partial(made, marks=marks))
     if cup is None:
         raise Wrong(faults)
     return cup
@@ -310,7 +313,7 @@ def cup_words(cup: Cup, unit: VolumeUnit = VolumeUnit.ML) -> str:
     )  # fmt: skip
     holds = f"holds {volume_words(cup.capacity_mL, unit)}"
     marks = f" by {len(cup.marks)} mark{'' if len(cup.marks) == 1 else 's'}" if cup.marks else ""
-    return f"{holds}{marks}; {high}, {wide}"
+    return f"{holds}{marks}; {high}, {wide}{', of metal' if cup.metal else ''}"
 
 
 def with_cup(shop: Shop, cup: Cup, instead_of: str | None, at: int | None = None) -> Shop:

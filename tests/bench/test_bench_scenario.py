@@ -165,7 +165,8 @@ def test_a_bad_amount_is_refused_with_a_sentence_and_kept(bench: SimpleNamespace
 def test_masking_too_early_asks_first(bench: SimpleNamespace) -> None:
     click(bench, "piece-plaque")
     key(bench, Qt.Key.Key_P)
-    key(bench, Qt.Key.Key_7)
+    answers = [button.text() for button in bench.window.doing.prepping.strip.buttons]
+    key(bench, Qt.Key(Qt.Key.Key_1 + answers.index("Mask")))
     assert bench.window.doing.waiver.isVisible()
     assert "tape time" in bench.window.doing.waiver.message.text()
     key(bench, Qt.Key.Key_Escape)

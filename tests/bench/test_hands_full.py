@@ -244,10 +244,11 @@ def test_enter_in_a_strip_does_nothing_else(bench: SimpleNamespace, what: str, t
 
 
 def test_enter_on_a_framed_answer_gives_it(bench: SimpleNamespace) -> None:
+    bench.session.pick("trim")  # bare still: its plan has a next step
     press(bench, Qt.Key.Key_P)
     before = len(bench.session.current.job.events)
     press(bench, Qt.Key.Key_Return)
-    assert bench.window.doing.pick.isHidden()
+    assert bench.window.doing.prepping.strip.isHidden()
     assert len(bench.session.current.job.events) == before + 1
 
 

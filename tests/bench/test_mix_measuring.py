@@ -51,6 +51,12 @@ def in_cup(bench: SimpleNamespace) -> dict[str, float]:
     return dict(bench.session.current.state.mix_for(bench.session.layer).poured_mL)
 
 
+def test_the_button_of_an_activator_that_does_not_suit_says_what_it_is_for(trim: SimpleNamespace) -> None:
+    names = ("activator-rigid", "activator-flexible")
+    said = [b.accessibleName() for n in names for b in trim.window.mix.findChildren(QAbstractButton, n)]
+    assert said == ["Rigid activator, for rigid parts", "Flexible activator"]
+
+
 def test_the_plan_says_with_what_each_part_is_measured(trim: SimpleNamespace) -> None:
     edit = trim.window.mix.field.edit
     edit.setFocus()

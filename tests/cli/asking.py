@@ -13,6 +13,7 @@ from benchtool.job.cards import Activator, Card, Duty, Gun, Hazard, RecipePart, 
 from benchtool.job.record import Job
 from benchtool.job.shop import Shop
 from benchtool.rules.finding import Tables
+from benchtool.session.library import CardLibrary
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.quantities import Measures
 from benchtool.trade.substrates import Flex, Substrate, Suits
@@ -97,6 +98,7 @@ def ask(
     job: Callable[[str], object] | None = None,
     shop: Shop | None = None,
     stdin: str | None = None,
+    library: CardLibrary | None = None,
 ) -> Said:
     """Ask `benchtool argv` at `now`; `job` opens the job, None where nobody should ask for one."""
 
@@ -114,6 +116,7 @@ def ask(
         err=err,
         shop=(lambda: shop) if shop is not None else None,
         stdin=io.StringIO(stdin) if stdin is not None else None,
+        library=(lambda: library) if library is not None else None,
     )
     said = Said(status, out.getvalue(), err.getvalue())
     assert_contract(said)

@@ -274,7 +274,7 @@ def test_a_waterborne_layer_near_saturation_never_dries_and_all_say_so() -> None
     assert finding.message.startswith("Wait until the air is better before coat 2 of ")
     assert finding.clears_at is None
     assert finding.forbids_coat
-    answer = state_answer(job.job, job.state, job.findings(), job.now)
+    answer = state_answer(job.job, job.state, job.findings(), job.now, job.tables)
     (window,) = answer["windows"]  # type: ignore[misc]
     assert (window["opens_at"], window["remaining_s"]) == (None, None)
     assert "never dries" in window["why"]

@@ -180,7 +180,9 @@ def test_a_stop_is_said_and_never_waived(opens: Any) -> None:
 def test_cleaning_and_pouring_are_said_and_never_logged(opens: Any) -> None:
     job = JobBuilder().card(PROMOTER).piece(name="Tank").layer("prom", PROMOTER, activator="rigid")
     foot = opens(job)
-    assert foot.press() == "Tank: wash and degrease it, then log it at the bench (P)."
+    assert foot.press() == (
+        "Tank: wash it in water with mild detergent, rinse it well and let it dry, then log it at the bench (P)."
+    )
     assert "PrepDone" not in foot.kinds
 
 
@@ -337,7 +339,7 @@ def test_a_piece_of_another_job_is_asked_by_the_findings_of_its_own(opens: Any) 
     foot.hear()
     stops = in_the_way(foot.session.documents[1].findings(foot.clock.now(), foot.session.tables), "box")
     assert [f.rule for f in stops] == ["timing.pot-life"]
-    assert foot.says.startswith("Tank: wait until ")
+    assert foot.says.startswith("Box: stop. The pot life of this ")
 
 
 @pytest.mark.parametrize(("fresh", "says"), [(False, "take Box in hand"), (True, "Tank: wait until ")])
@@ -381,7 +383,7 @@ def test_a_stop_that_time_settles_tells_the_clock_time(opens: Any, monkeypatch: 
     waits = JobBuilder().card(COLOUR).piece().prep("wash").layer("base", COLOUR, 2).ready().coat().wait(minutes=3)
     stop = waits.one("timing.flash")
     foot = opens(one_colour())
-    monkeypatch.setattr(foot.session, "hindrances", lambda _: (stop,))
+    monkeypatch.setattr(foot.session, "hindrances", lambda *_: (stop,))
     until = clock_time(waits.now + timedelta(minutes=7), foot.clock.at, up=True)
     assert foot.says == f"Tank: stop. Wait until {until}. {stop.remedy}"
     assert "7:00" in stop.message
