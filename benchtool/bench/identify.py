@@ -9,6 +9,7 @@ from benchtool.bench.identifyparts import ForAndAgainst, QuestionView
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.planlists import PickList, PickRow
 from benchtool.bench.planparts import Typed
+from benchtool.bench.typedkeys import is_typed
 from benchtool.job.state import PieceState
 from benchtool.session.identifying import UNKNOWN, Identifying, Row, fact_line
 from benchtool.session.planning import PieceText
@@ -288,11 +289,9 @@ class IdentifyPage(QWidget):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            own = not event.modifiers() & _ITS_OWN and not Qt.Key.Key_F1 <= event.key() <= Qt.Key.Key_F35
-            if own and event.key() != Qt.Key.Key_Escape:
-                event.accept()
-                return True
+        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
+            event.accept()
+            return True
         return super().event(event)
 
     def focusNextPrevChild(self, forward: bool) -> bool:

@@ -1,6 +1,6 @@
 """The shop page: tools, cups, cans and usual figures that the painter owns, whatever the job."""
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
@@ -11,9 +11,8 @@ from benchtool.bench.shoplots import LotsSheet
 from benchtool.bench.shopsheet import GroupSheet
 from benchtool.bench.shoptools import ToolsSheet
 from benchtool.bench.shopusual import UsualSheet
+from benchtool.bench.typedkeys import is_typed
 from benchtool.session.session import NotNow, Session
-
-_ITS_OWN = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.MetaModifier
 
 
 class ShopPage(QWidget):
@@ -89,9 +88,7 @@ class ShopPage(QWidget):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            own = not event.modifiers() & _ITS_OWN and not Qt.Key.Key_F1 <= event.key() <= Qt.Key.Key_F35
-            if own and event.key() != Qt.Key.Key_Escape:
-                event.accept()
-                return True
+        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
+            event.accept()
+            return True
         return super().event(event)

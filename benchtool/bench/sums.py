@@ -10,6 +10,7 @@ from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.plansheet import Sheet
 from benchtool.bench.sumsparts import Group, SizeGroup, cost_group, flow_group, life_group, voc_group
+from benchtool.bench.typedkeys import is_typed
 from benchtool.session import sums, sumsjob, sumswords
 from benchtool.session.cardfields import Wrong
 from benchtool.session.cupview import caution_words
@@ -20,7 +21,6 @@ from benchtool.session.sums import FORM_FIELDS, Form, Needed
 from benchtool.sheets.sums import SizeSheet
 from benchtool.trade.units import volume_words
 
-_ITS_OWN = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.MetaModifier
 _SHAPE = ("first", "second", "ends", "area")
 
 
@@ -222,9 +222,7 @@ class SumsPage(Sheet):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            own = not event.modifiers() & _ITS_OWN and not Qt.Key.Key_F1 <= event.key() <= Qt.Key.Key_F35
-            if own and event.key() != Qt.Key.Key_Escape:
-                event.accept()
-                return True
+        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
+            event.accept()
+            return True
         return super().event(event)

@@ -12,7 +12,7 @@ from msgspec import Meta, Struct
 from benchtool.job.cards import Card, Carrier, Chemistry, Duty, Hazard, Id, Name, Text, Trait
 from benchtool.session.cardtext import CardText
 from benchtool.session.resources import resource
-from benchtool.session.tables import TableFault
+from benchtool.session.strictfile import TableFault
 from benchtool.trade.saying import say
 
 FOLDABLE = (

@@ -4,34 +4,23 @@ import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Meta, field
 
 from benchtool.job.cards import Hazard, Id, Name, Text
 from benchtool.rules.finding import Tables
 from benchtool.session.resources import resource
+from benchtool.session.strictfile import Said, Strict, TableFault, no_doubles, read_table
 from benchtool.session.tables_pairings import load_pairings
 from benchtool.trade.marks import MarkTable
 from benchtool.trade.substrates import FEPA_P, Cleaner, Flex, Material, Nature, Route, Substrate
 
-Shape = TypeVar("Shape")
-Said = Annotated[str, Meta(min_length=1, max_length=4_000)]
-
-
-class TableFault(ValueError):
-    """A table can't be used; the message names the file and the place in it."""
-
-
-class _Strict(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    pass
-
-
 Energy = Annotated[float, Meta(ge=10, le=100)]
 
 
-class _SubstrateRow(_Strict, frozen=True, kw_only=True):
+class _SubstrateRow(Strict, frozen=True, kw_only=True):
     id: Id
     name: Name
     flex: Flex | None
@@ -51,7 +40,7 @@ class _SubstrateRow(_Strict, frozen=True, kw_only=True):
     galvanic_V: Annotated[float, Meta(ge=-2, le=0)] | None = None
     moisture: Text = ""
     note: Text = ""
-    sources: dict[str, Said] = {}
+    sources: dict[str, Said] = field(default_factory=dict)
 
 
 _SOURCED = (
@@ -61,48 +50,33 @@ _SOURCED = (
 """The facts that must say where they come from, one by one."""
 
 
-class _Substrates(_Strict, frozen=True, kw_only=True):
+class _Substrates(Strict, frozen=True, kw_only=True):
     about: dict[str, Text]
     substrates: tuple[_SubstrateRow, ...]
-    citations: dict[str, Said] = {}
+    citations: dict[str, Said] = field(default_factory=dict)
 
 
-class _CleanerRow(_Strict, frozen=True, kw_only=True):
+class _CleanerRow(Strict, frozen=True, kw_only=True):
     id: Id
     name: Name
     flammable: bool
     source: Said
 
 
-class _Cleaners(_Strict, frozen=True, kw_only=True):
+class _Cleaners(Strict, frozen=True, kw_only=True):
     about: dict[str, Text]
     cleaners: tuple[_CleanerRow, ...]
 
 
-class _CautionRow(_Strict, frozen=True, kw_only=True):
+class _CautionRow(Strict, frozen=True, kw_only=True):
     hazard: Hazard
     text: Said
     source: Said
 
 
-class _Cautions(_Strict, frozen=True, kw_only=True):
+class _Cautions(Strict, frozen=True, kw_only=True):
     about: dict[str, Text]
     cautions: tuple[_CautionRow, ...]
-
-
-def _read(path: Path, shape: type[Shape]) -> Shape:
-    try:
-        return msgspec.json.decode(path.read_bytes(), type=shape)
-    except (msgspec.DecodeError, UnicodeDecodeError) as fault:  # a ValidationError too: its message names the place
-        raise TableFault(f"{path.name}: {fault}") from None
-
-
-def _no_doubles(path: Path, where: str, keys: Sequence[Any]) -> None:
-    seen: dict[Any, int] = {}
-    for i, key in enumerate(keys):
-        if key in seen:
-            raise TableFault(f"{path.name}: “{key}” stands there twice - at `$.{where}[{seen[key]}]` and `[{i}]`")
-        seen[key] = i
 
 
 def read_cleaners(path: Path) -> dict[str, Cleaner]:
@@ -112,8 +86,8 @@ def read_cleaners(path: Path) -> dict[str, Cleaner]:
         TableFault: the file is not of the right shape, or an id stands there twice.
         OSError: the file can't be read.
     """
-    rows = _read(path, _Cleaners).cleaners
-    _no_doubles(path, "cleaners", [row.id for row in rows])
+    rows = read_table(path, _Cleaners).cleaners
+    no_doubles(path, "cleaners", [row.id for row in rows])
     return {row.id: Cleaner(**msgspec.structs.asdict(row)) for row in rows}
 
 
@@ -125,8 +99,8 @@ def read_substrates(path: Path, cleaners: Collection[str] = frozenset()) -> dict
             contradicts itself, names a cleaner or a citation that is not there, or has a fact without its source.
         OSError: the file can't be read.
     """
-    whole = _read(path, _Substrates)
-    _no_doubles(path, "substrates", [row.id for row in whole.substrates])
+    whole = read_table(path, _Substrates)
+    no_doubles(path, "substrates", [row.id for row in whole.substrates])
     for i, row in enumerate(whole.substrates):
         for place, words in (*_slips(row, cleaners), *_unsourced(row, whole.citations)):
             raise TableFault(f"{path.name}: `$.substrates[{i}].{place}` (“{row.id}”) {words}")
@@ -206,8 +180,8 @@ def read_cautions(path: Path) -> dict[Hazard, str]:
         TableFault: the file is not of the right shape, or a hazard is missing or stands there twice.
         OSError: the file can't be read.
     """
-    rows = _read(path, _Cautions).cautions
-    _no_doubles(path, "cautions", [row.hazard.value for row in rows])
+    rows = read_table(path, _Cautions).cautions
+    no_doubles(path, "cautions", [row.hazard.value for row in rows])
     table = {row.hazard: row.text for row in rows}
     for hazard in Hazard:
         if hazard not in table:

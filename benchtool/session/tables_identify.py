@@ -1,71 +1,66 @@
 """The tables of what is moulded on a part and of what can be seen on it, read from resources/ strictly."""
 
-from collections.abc import Container, Sequence
+from collections.abc import Container
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Meta
 
 from benchtool.job.cards import Id, Name, Text
 from benchtool.session.resources import resource
-from benchtool.session.tables import TableFault, load_tables
+from benchtool.session.strictfile import Said, Strict, TableFault, no_doubles, read_table
+from benchtool.session.tables import load_tables
 from benchtool.trade.identify import ClueTable, Effect, MaterialKind, Question, Refused, Saying, Tell
 from benchtool.trade.markreading import parse
 from benchtool.trade.marks import MarkTable, Resin, Trait
 from benchtool.trade.substrates import Material, Nature
 
-Shape = TypeVar("Shape")
-Said = Annotated[str, Meta(min_length=1, max_length=4_000)]
 Symbol = Annotated[str, Meta(pattern=r"^[A-Z0-9/+-]{1,20}$")]
 
 
-class _Strict(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    pass
-
-
-class _Named(_Strict, frozen=True, kw_only=True):
+class _Named(Strict, frozen=True, kw_only=True):
     symbol: Symbol
     name: Said
     source: Said
     composed: bool = False
 
 
-class _Trait(_Strict, frozen=True, kw_only=True):
+class _Trait(Strict, frozen=True, kw_only=True):
     symbol: Symbol
     name: Said
     source: Said
     only: tuple[Symbol, ...] = ()
 
 
-class _Code(_Strict, frozen=True, kw_only=True):
+class _Code(Strict, frozen=True, kw_only=True):
     code: Annotated[int, Meta(ge=10, le=99)]
     name: Said
     source: Said
 
 
-class _Group(_Strict, frozen=True, kw_only=True):
+class _Group(Strict, frozen=True, kw_only=True):
     least: Annotated[int, Meta(ge=10, le=99)]
     most: Annotated[int, Meta(ge=10, le=99)]
     name: Said
     source: Said
 
 
-class _Found(_Strict, frozen=True, kw_only=True):
+class _Found(Strict, frozen=True, kw_only=True):
     found: Symbol
     means: Annotated[str, Meta(pattern=r"^[A-Z0-9/+()-]{1,20}$")]
     source: Said
 
 
-class _Resin(_Strict, frozen=True, kw_only=True):
+class _Resin(Strict, frozen=True, kw_only=True):
     number: Annotated[int, Meta(ge=1, le=7)]
     means: str
     words: Said
     source: Said
 
 
-class _Marks(_Strict, frozen=True, kw_only=True):
+class _Marks(Strict, frozen=True, kw_only=True):
     about: dict[str, Text]
     symbols: tuple[_Named, ...]
     traits: tuple[_Trait, ...]
@@ -76,21 +71,6 @@ class _Marks(_Strict, frozen=True, kw_only=True):
     flame_groups: tuple[_Group, ...]
     found: tuple[_Found, ...]
     resins: tuple[_Resin, ...]
-
-
-def _read(path: Path, shape: type[Shape]) -> Shape:
-    try:
-        return msgspec.json.decode(path.read_bytes(), type=shape)
-    except (msgspec.DecodeError, UnicodeDecodeError) as fault:  # a ValidationError too: its message names the place
-        raise TableFault(f"{path.name}: {fault}") from None
-
-
-def _no_doubles(path: Path, where: str, keys: Sequence[Any]) -> None:
-    seen: dict[Any, int] = {}
-    for i, key in enumerate(keys):
-        if key in seen:
-            raise TableFault(f"{path.name}: “{key}” stands there twice - at `$.{where}[{seen[key]}]` and `[{i}]`")
-        seen[key] = i
 
 
 # --- marks -------------------------------------------------------------------------------------------
@@ -104,12 +84,12 @@ def read_marks(path: Path) -> MarkTable:
             for something that is no mark by the standard.
         OSError: the file can't be read.
     """
-    rows = _read(path, _Marks)
+    rows = read_table(path, _Marks)
     for where in ("symbols", "traits", "fillers", "forms", "plasticisers"):
-        _no_doubles(path, where, [row.symbol for row in getattr(rows, where)])
-    _no_doubles(path, "flame_retardants", [row.code for row in rows.flame_retardants])
-    _no_doubles(path, "found", [row.found for row in rows.found])
-    _no_doubles(path, "resins", [row.number for row in rows.resins])
+        no_doubles(path, where, [row.symbol for row in getattr(rows, where)])
+    no_doubles(path, "flame_retardants", [row.code for row in rows.flame_retardants])
+    no_doubles(path, "found", [row.found for row in rows.found])
+    no_doubles(path, "resins", [row.number for row in rows.resins])
     table = MarkTable(
         polymers={row.symbol: row.name for row in rows.symbols},
         composed=frozenset(row.symbol for row in rows.symbols if row.composed),
@@ -143,7 +123,7 @@ def load_marks() -> MarkTable:
 # --- clues -------------------------------------------------------------------------------------------
 
 
-class _Kind(_Strict, frozen=True, kw_only=True):
+class _Kind(Strict, frozen=True, kw_only=True):
     ids: frozenset[Id] = frozenset()
     symbols: frozenset[Symbol] = frozenset()
     materials: frozenset[Material] = frozenset()
@@ -151,7 +131,7 @@ class _Kind(_Strict, frozen=True, kw_only=True):
     without: frozenset[Id] = frozenset()
 
 
-class _Effect(_Strict, frozen=True, kw_only=True):
+class _Effect(Strict, frozen=True, kw_only=True):
     kind: Name
     weight: Annotated[int, Meta(ge=-9, le=9)]
     why: Said
@@ -159,7 +139,7 @@ class _Effect(_Strict, frozen=True, kw_only=True):
     excludes: bool = False
 
 
-class _Answer(_Strict, frozen=True, kw_only=True):
+class _Answer(Strict, frozen=True, kw_only=True):
     id: Id
     words: Said
     effects: tuple[_Effect, ...] = ()
@@ -167,7 +147,7 @@ class _Answer(_Strict, frozen=True, kw_only=True):
     tells: frozenset[Tell] = frozenset()
 
 
-class _Question(_Strict, frozen=True, kw_only=True):
+class _Question(Strict, frozen=True, kw_only=True):
     id: Id
     ask: Said
     how: Said
@@ -176,13 +156,13 @@ class _Question(_Strict, frozen=True, kw_only=True):
     answers: Annotated[tuple[_Answer, ...], Meta(min_length=2, max_length=9)]
 
 
-class _Refused(_Strict, frozen=True, kw_only=True):
+class _Refused(Strict, frozen=True, kw_only=True):
     what: Said
     why: Said
     source: Said
 
 
-class _Clues(_Strict, frozen=True, kw_only=True):
+class _Clues(Strict, frozen=True, kw_only=True):
     about: dict[str, Text]
     kinds: dict[Name, _Kind]
     questions: tuple[_Question, ...]
@@ -197,10 +177,10 @@ def read_clues(path: Path, substrates: Container[str] | None = None) -> ClueTabl
             material that there is not, an effect that excludes speaks for a kind, or a range is the wrong way round.
         OSError: the file can't be read.
     """
-    rows = _read(path, _Clues)
-    _no_doubles(path, "questions", [q.id for q in rows.questions])
+    rows = read_table(path, _Clues)
+    no_doubles(path, "questions", [q.id for q in rows.questions])
     for i, question in enumerate(rows.questions):
-        _no_doubles(path, f"questions[{i}].answers", [a.id for a in question.answers])
+        no_doubles(path, f"questions[{i}].answers", [a.id for a in question.answers])
         for j, answer in enumerate(question.answers):
             _check_answer(answer, rows, f"{path.name}: `$.questions[{i}].answers[{j}]`")
     if substrates is not None:

@@ -5,21 +5,18 @@ from pathlib import Path
 from typing import Annotated
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Meta
 
 from benchtool.job.cards import Chemistry
 from benchtool.rules.finding import Pairing, Severity, While
 from benchtool.session.resources import resource
+from benchtool.session.strictfile import Strict, TableFault, read_table
 
 Pair = tuple[Chemistry, Chemistry]
 Said = Annotated[str, Meta(min_length=1, max_length=1_000)]
 
 
-class PairingFault(ValueError):
-    """The table can't be used; the message names the file and the place in it."""
-
-
-class _Row(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class _Row(Strict, frozen=True, kw_only=True):
     over: Chemistry
     under: Chemistry
     severity: Severity
@@ -30,7 +27,7 @@ class _Row(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     barrier: bool = False
 
 
-class _File(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class _File(Strict, frozen=True, kw_only=True):
     about: dict[str, Said]
     pairings: tuple[_Row, ...]
 
@@ -39,21 +36,18 @@ def read_pairings(path: Path) -> dict[Pair, Pairing]:
     """Read the table, by what goes over and what lies under.
 
     Raises:
-        PairingFault: the file is not of the right shape, or a pair stands there twice.
+        TableFault: the file is not of the right shape, or a pair stands there twice.
         OSError: the file can't be read.
     """
-    try:
-        rows = msgspec.json.decode(path.read_bytes(), type=_File).pairings
-    except (msgspec.DecodeError, UnicodeDecodeError) as fault:  # a ValidationError too: its message names the place
-        raise PairingFault(f"{path.name}: {fault}") from None
+    rows = read_table(path, _File).pairings
     table: dict[Pair, Pairing] = {}
     for place, row in enumerate(rows):
         pair = (row.over, row.under)
         at = f"{path.name}: `$.pairings[{place}]`"
         if pair in table:
-            raise PairingFault(f"{at}: {row.over.value} over {row.under.value} stands there twice")
+            raise TableFault(f"{at}: {row.over.value} over {row.under.value} stands there twice")
         for field, slip in _slips(row):
-            raise PairingFault(f"{at}.{field}: {slip}")
+            raise TableFault(f"{at}.{field}: {slip}")
         table[pair] = Pairing(**msgspec.structs.asdict(row))
     return table
 
@@ -74,7 +68,7 @@ def load_pairings() -> dict[Pair, Pairing]:
     """Read the table that goes with the program, once.
 
     Raises:
-        PairingFault: the table can't be used.
+        TableFault: the table can't be used.
         OSError: the file is missing or can't be read.
     """
     return read_pairings(resource("pairings.json"))

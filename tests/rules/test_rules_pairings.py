@@ -12,7 +12,8 @@ from benchtool.job.cards import Card, Carrier, Chemistry, Duty
 from benchtool.rules.chemistry import RULES, rule_for
 from benchtool.rules.finding import Pairing, Severity, While
 from benchtool.session.resources import resource
-from benchtool.session.tables_pairings import PairingFault, load_pairings, read_pairings
+from benchtool.session.strictfile import TableFault
+from benchtool.session.tables_pairings import load_pairings, read_pairings
 
 TABLE = load_pairings()
 ROWS = sorted(TABLE.values(), key=lambda p: (p.over.value, p.under.value))
@@ -94,14 +95,14 @@ def test_each_row_has_one_rule_and_each_rule_a_row() -> None:
 )
 def test_a_slip_is_told_with_file_and_place(tmp_path: Path, change: dict[str, Any], place: str) -> None:
     path = _file(tmp_path, ROW, {**ROW, "over": "urethane", **change})
-    with pytest.raises(PairingFault, match=place) as fault:
+    with pytest.raises(TableFault, match=place) as fault:
         read_pairings(path)
     assert str(fault.value).startswith("pairings.json: ")
 
 
 @pytest.mark.parametrize("missing", sorted(ROW))
 def test_no_field_may_be_missing(tmp_path: Path, missing: str) -> None:
-    with pytest.raises(PairingFault, match=missing):
+    with pytest.raises(TableFault, match=missing):
         read_pairings(_file(tmp_path, {k: v for k, v in ROW.items() if k != missing}))
 
 
@@ -109,7 +110,7 @@ def test_no_field_may_be_missing(tmp_path: Path, missing: str) -> None:
 def test_a_broken_file_is_a_fault_that_names_it(tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "pairings.json"
     path.write_bytes(content)
-    with pytest.raises(PairingFault, match=r"pairings\.json"):
+    with pytest.raises(TableFault, match=r"pairings\.json"):
         read_pairings(path)
 
 

@@ -9,7 +9,8 @@ import pytest
 from benchtool.job.cards import Hazard
 from benchtool.session import resources, tables
 from benchtool.session.resources import resource
-from benchtool.session.tables import TableFault, load_tables, read_cautions, read_substrates
+from benchtool.session.strictfile import TableFault
+from benchtool.session.tables import load_tables, read_cautions, read_substrates
 from benchtool.trade.substrates import Flex
 
 ABOUT: dict[str, str] = {"what": "a test"}

@@ -26,7 +26,7 @@ from benchtool.session.cardtemplates import (
     templates,
 )
 from benchtool.session.resources import resource
-from benchtool.session.tables import TableFault
+from benchtool.session.strictfile import TableFault
 from benchtool.trade.substrates import Suits
 
 ALL = list(templates().values())

@@ -10,8 +10,9 @@ import pytest
 from benchtool.job.cards import Hazard
 from benchtool.rules.finding import Tables
 from benchtool.session.resources import resource
+from benchtool.session.strictfile import TableFault
 from benchtool.session.substratewords import Fact, facts, short
-from benchtool.session.tables import TableFault, load_tables, read_cleaners, read_substrates
+from benchtool.session.tables import load_tables, read_cleaners, read_substrates
 from benchtool.trade.saying import speak
 from benchtool.trade.substrates import Cleaner, Material, Substrate
 

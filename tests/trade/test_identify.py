@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from strategies import examples
 
 from benchtool.session.resources import resource
-from benchtool.session.tables import TableFault, load_tables
+from benchtool.session.strictfile import TableFault
+from benchtool.session.tables import load_tables
 from benchtool.session.tables_identify import load_clues, load_marks, read_clues
 from benchtool.trade.identify import (
     CANT_SAY,

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from strategies import examples
 
 from benchtool.session.resources import resource
-from benchtool.session.tables import TableFault
+from benchtool.session.strictfile import TableFault
 from benchtool.session.tables_identify import load_marks, read_marks
 from benchtool.trade.markreading import number_alone, parse
 from benchtool.trade.marks import Additive, Filler, Kind, Mark, Material, Part, ranks, substrates_for, write
