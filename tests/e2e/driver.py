@@ -68,6 +68,18 @@ def main() -> int:
             "focus": type(app.focusWidget()).__name__,
             "widgets": widgets,
             "findings": [f"{f.rule}: {f.message}" for f in session.findings()],
+            "pieces": [
+                {
+                    "name": piece.piece.name,
+                    "substrate": piece.piece.substrate,
+                    "flex": piece.piece.flex.value,
+                    "mark": piece.piece.mark,
+                    "layers": [x.plan.card for x in piece.layers],
+                    "activators": [x.plan.activator for x in piece.layers],
+                    "steps": [x.step.value for x in piece.steps],
+                }
+                for piece in (session.current.state.pieces.values() if session.current is not None else ())
+            ],
             "coats": [layer.coats_done, layer.open_coat is not None] if layer is not None else [],
             "due": [[d.place, d.window.kind.value, d.numerals, d.remaining_s] for d in due_now(session, now)],
             "words": [d.words for d in due_now(session, now)],

@@ -12,6 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from builders import CLEAR, COLOUR, PROMOTER
+from msgspec.structs import replace
+
+from benchtool.store.cards import dump
 
 DRIVER = Path(__file__).with_name("driver.py")
 ROOT = Path(__file__).parents[2]
@@ -277,3 +281,45 @@ def test_the_air_cools_a_wait_grows_and_the_pedal_sprays_on(bench: Bench) -> Non
     assert ends[0].keys() == ends[1].keys()
     for place, end in ends[0].items():
         assert abs(ends[1][place] - end) < 0.01, place
+
+
+def test_a_marked_bumper_from_unknown_to_a_full_stack(bench: Bench) -> None:
+    """Mark, material, stack in any order and the first step of cleaning, by keys alone; undo takes it back."""
+    cards = bench.folder / "data" / "cards"
+    cards.mkdir(parents=True)
+    red = replace(COLOUR, id="red", name="Bumper red")
+    for card in (PROMOTER, red, CLEAR):
+        (cards / f"{card.id}.json").write_bytes(dump(card))
+    bench.start()
+
+    def newest(screen: dict[str, Any]) -> dict[str, Any]:
+        found: dict[str, Any] = screen["pieces"][-1] if screen.get("pieces") else {}
+        return found if found.get("name") == "Bumper" else {}
+
+    bench.key("a")
+    bench.wait(lambda s: "piece-name" in s["widgets"], "the form of a piece")
+    bench.xdo("type", "--delay", "15", "Bumper")
+    bench.key("F6")
+    bench.wait(lambda s: "identify-mark" in s["widgets"], "the page that finds out")
+    bench.key("m")
+    bench.type(">PP+EPDM-TD20<")
+    bench.key("Return")
+    bench.wait(lambda s: "piece-name" in s["widgets"], "the form again")
+    bench.key("Return")
+    piece = newest(bench.wait(newest, "the piece"))
+    assert (piece["substrate"], piece["flex"], piece["mark"]) == ("tpo", "flexible", ">PP+EPDM-TD20<")
+    bench.key("z")
+    bench.wait(lambda s: s["focus"] == "QLineEdit" and "build-page" in s["widgets"], "the builder")
+    for words in (CLEAR.name, red.name, PROMOTER.name):
+        bench.type(words)
+    bench.key("ctrl+Return")
+    piece = newest(bench.wait(lambda s: newest(s).get("layers"), "the stack"))
+    assert piece["layers"] == [PROMOTER.id, red.id, CLEAR.id]
+    assert piece["activators"][0] == "flexible"
+    bench.key("p")
+    bench.wait(lambda s: any(name.startswith("prep-") for name in s["widgets"]), "the strip of preparing")
+    bench.key("Return")
+    piece = newest(bench.wait(lambda s: newest(s).get("steps"), "the first step"))
+    assert piece["steps"] == ["wash"]
+    bench.key("u", "u")
+    bench.wait(lambda s: newest(s).get("layers") == [] and newest(s).get("steps") == [], "both taken back")
