@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from benchtool.bench.window import BenchWindow
     from benchtool.job.shop import Shop
     from benchtool.rules.finding import Tables
+    from benchtool.session.drafts import CardDrafts
     from benchtool.session.library import CardLibrary
     from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.session import Session
@@ -119,6 +120,13 @@ def library_of(folders: Folders) -> "CardLibrary":
     return CardLibrary(folders.data / "cards")
 
 
+def drafts_of(folders: Folders) -> "CardDrafts":
+    """Give what is half typed of product cards; a start needs none of it."""
+    from benchtool.session.drafts import CardDrafts
+
+    return CardDrafts(folders.state)
+
+
 def is_demo(name: str) -> bool:
     """Whether this word stands for the demo job: `demo`, where no file has that name."""
     return name == "demo" and not Path(name).exists()
@@ -198,7 +206,6 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     from benchtool.bench.sound import Voice
     from benchtool.bench.window import BenchWindow
     from benchtool.session.alarms import something_runs
-    from benchtool.session.drafts import CardDrafts
     from benchtool.session.library import CardLibrary
     from benchtool.session.resources import resource
     from benchtool.session.session import Session
@@ -214,7 +221,7 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     tables = load_tables()
     rules = RuleKeeper(folders.data, tables.substrates)
     session = Session(clock, rules.own.into(tables), measures(folders), library, shop, rules)
-    session.drafts = CardDrafts(folders.state)
+    session.drafts = lambda: drafts_of(folders)
     look = Look(app)
     voice = Voice(resource("sounds"), volume=chosen.sound_volume, speak=chosen.speak, parent=app)
 

@@ -31,7 +31,7 @@ class PlanPage(QWidget):
         self.setObjectName("plan")
         self.piece = PieceForm(look, session)
         self.layer = LayerForm(look, session)
-        self.card = CardForm(look, session, session.drafts)
+        self.card = CardForm(look, session, session.drafts() if session.drafts is not None else None)
         self.pages = QStackedWidget()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)

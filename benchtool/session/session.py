@@ -59,7 +59,7 @@ class Session:
         self.library = library
         self.shop = shop
         self.rules = rules
-        self.drafts: CardDrafts | None = None
+        self.drafts: Callable[[], CardDrafts] | None = None
         if rules is not None:
             rules.subscribe(lambda: self.take_tables(rules.own.into(self.tables)))
         self.alarms = AlarmBoard()
