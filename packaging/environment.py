@@ -355,7 +355,7 @@ def _fetching(first, everything, kind):
     return "%s: fetching what the window needs%s, about %d MB. This takes a minute or two." % (
         "First start" if first else "Setting up",
         " and what tests it" if kind == "test" else "",
-        180 if kind == "test" else 150,
+        290 if kind == "test" else 260,
     )
 
 

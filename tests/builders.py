@@ -430,12 +430,13 @@ class JobBuilder:
         activator: str | None = None,
         gun: Gun = Gun.AIRBRUSH,
         additives: tuple[str, ...] = (),
+        before: str | None = None,
     ) -> Self:
         """Plan a layer on the piece in hand, with the least coats its card asks for; it is then in hand."""
         self._layer = layer
         count = coats or card.coats_least
         plan = ev.Layer(id=layer, card=card.id, coats=count, activator=activator, gun=gun, additives=additives)
-        return self.add(ev.LayerAdded, piece=self._piece, layer=plan)
+        return self.add(ev.LayerAdded, piece=self._piece, layer=plan, before=before)
 
     def insert_layer(
         self, layer: str, card: Card, before: str, coats: int | None = None, *, activator: str | None = None
@@ -553,8 +554,9 @@ class JobBuilder:
         return self.prep("unmask", piece=piece)
 
     def trial(self, *, held: bool = True, piece: str | None = None) -> Self:
-        """Log a test strip."""
-        return self.add(ev.TrialRecorded, piece=piece or self._piece, held=held)
+        """Log a test strip of the stack that is planned now."""
+        of = self.state.pieces[piece or self._piece]
+        return self.add(ev.TrialRecorded, piece=of.id, held=held, cards=tuple(x.plan.card for x in of.layers))
 
     def start(self, layer: str | None = None, *, mix: str | None = _AUTO) -> Self:
         """Begin a coat from the cup that serves the layer, or from `mix` (None for no cup on record)."""

@@ -583,7 +583,15 @@ class Walk:
 
     def _judge(self, piece: PieceState) -> None:
         held, note = self.draw(st.booleans()), self.draw(words)
-        self.act(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note))
+        self.act(
+            partial(
+                ev.TrialRecorded,
+                piece=piece.id,
+                held=held,
+                note=note,
+                cards=self.draw(st.just(()) | st.just(("c1", "c2"))),
+            )
+        )
 
     def _describe(self, piece: PieceState) -> None:
         changed = self.draw(pieces(piece.id))

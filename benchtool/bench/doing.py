@@ -90,6 +90,14 @@ class Doing(QObject):
         return strip
 
     @cached_property
+    def failed_trial(self) -> FormStrip:
+        """Asks what was on a test strip that came off."""
+        note = ("note", "What was on the test strip, and where it let go", "two-part promoter, off in one sheet")
+        strip = self._made(FormStrip(self.look, "failed-trial", "It came off", (note,)))
+        strip.entered.connect(lambda: None if self._asked_at is None else self._enter_trial(held=False))
+        return strip
+
+    @cached_property
     def drying(self) -> "Drying":
         """Asks for heat and for a film."""
         from benchtool.bench.drying import Drying
@@ -276,7 +284,7 @@ class Doing(QObject):
         self.session.writable()
         self.pick.ask(
             "How did the test strip do, beside its bare control?",
-            [("It held", self.trial.ask), ("It came off", lambda: self._enter_trial(held=False))],
+            [("It held", self.trial.ask), ("It came off", self.failed_trial.ask)],
             ready=False,
         )
 
@@ -284,14 +292,16 @@ class Doing(QObject):
         piece = self.session.piece
         if piece is None:
             return
-        note = self.trial.fields["note"].text().strip() if held else ""
+        strip = self.trial if held else self.failed_trial
+        note = strip.fields["note"].text().strip()
+        cards = tuple(x.plan.card for x in piece.layers)
         say = "Trial logged: it held." if held else "Trial logged: it came off. Try another system."
         try:
-            self._apply(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note), say=say)
+            self._apply(partial(ev.TrialRecorded, piece=piece.id, held=held, note=note, cards=cards), say=say)
         except NotNow as no:
             self.said.emit(str(no))
             return
-        self.trial.hide()
+        strip.hide()
         self.settled.emit()
 
     # --- the record --------------------------------------------------------------------------------
@@ -399,8 +409,9 @@ class Doing(QObject):
 
 
 def _told(found: tuple[Finding, ...]) -> tuple[str, str]:
+    """Name every stop that a reason will sign, and what to do about the first of them."""
     # What is out of turn comes first: whoever reads only one sentence must read that.
-    ordered = sorted(found, key=lambda f: f.rule != "layering.out-of-turn")
-    shown, more = ordered[:SHOWN], len(ordered) - SHOWN
-    message = " ".join(["Stop.", *(f.message for f in shown), *([f"And {more} more."] if more > 0 else [])])
-    return message, " ".join(dict.fromkeys(f.remedy for f in shown))
+    signed = {f.key: f for shown in found for f in signed_by(shown)}
+    ordered = sorted(signed.values(), key=lambda f: f.rule != "layering.out-of-turn")
+    remedies = dict.fromkeys(f.remedy for f in ordered)
+    return " ".join(["Stop.", *(f.message for f in ordered)]), " ".join(list(remedies)[:SHOWN])

@@ -81,6 +81,7 @@ class BenchWindow(QMainWindow):
         self.setCentralWidget(self.views)
         self._stop_listening = session.subscribe(self.refresh)
         self._leave_anyway = self._left = self._placed = False
+        self._seen = session.current
         self.installEventFilter(self)
         self.pedal = PedalKey(
             self, session, lambda: self.in_far_view or self.pages.on_bench, lambda: self.doing.called_for
@@ -325,6 +326,9 @@ class BenchWindow(QMainWindow):
 
     def refresh(self) -> None:
         """Draw everything as it stands now."""
+        if self.session.current is not self._seen:
+            self._seen = self.session.current
+            self.status.say("")  # what was said of another job is no word on this one
         now = self.session.now()
         if self.in_far_view:
             self.far.refresh(now)

@@ -224,6 +224,16 @@ class Reduction(Record, frozen=True, kw_only=True):
     flow_s: FlowSeconds | None = None
 
 
+def _kind_of(words: str) -> OriginKind:
+    """Tell the kind of an origin by its first word; words that tell none count as a sheet's."""
+    begun = words.casefold().lstrip("“‘\"'( a")
+    kinds = {
+        "guess": OriginKind.GUESS, "own measure": OriginKind.MEASURED, "measured": OriginKind.MEASURED,
+        "told": OriginKind.TOLD, "common practice": OriginKind.PRACTICE,
+    }  # fmt: skip
+    return next((kind for word, kind in kinds.items() if begun.startswith(word)), OriginKind.SHEET)
+
+
 class Card(Record, frozen=True, kw_only=True):
     """A product as its sheet describes it. `origins` says where values came from, by field, `*` for all.
 
@@ -290,7 +300,7 @@ class Card(Record, frozen=True, kw_only=True):
     def origin_of(self, name: str) -> Origin | None:
         """Give where the value of a field comes from, None where none is said; words alone count as a sheet's."""
         said = self.origins.get(name) or self.origins.get("*")
-        return Origin(kind=OriginKind.SHEET, words=said) if isinstance(said, str) and said else said or None
+        return Origin(kind=_kind_of(said), words=said) if isinstance(said, str) and said else said or None
 
     def additive(self, additive_id: str) -> Additive | None:
         """Find one of this card's additives; None where there is none of that id."""

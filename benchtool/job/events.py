@@ -188,11 +188,15 @@ class PrepDone(Happened, frozen=True, kw_only=True, tag="prep done"):
 
 
 class TrialRecorded(Happened, frozen=True, kw_only=True, tag="trial recorded"):
-    """A test strip beside a bare control was pulled and judged for this piece's material and this system."""
+    """A test strip beside a bare control was pulled and judged for this piece's material and this system.
+
+    `cards` are the ids of the products planned on the piece then, the first one on first; none where it was not kept.
+    """
 
     piece: Id
     held: bool
     note: Text = ""
+    cards: Annotated[tuple[Id, ...], Meta(max_length=200)] = ()
 
 
 class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):

@@ -298,7 +298,7 @@ def _proving(ground: pw.Ground, piece: PieceState, first: Card | None) -> Iterab
         told, need = pw.trial_old_paint(isolated=isolated), Standing.IF_NEEDED if isolated else Standing.NEXT
     else:
         return
-    held = piece.trials[-1] if piece.trials and piece.trials[-1].held else None
+    held = piece.newest_trial if piece.proved else None
     at = held.at if held is not None else None
     yield _Planned(Part.TRIAL, None, told, need, done_at=at, name=say("Test strip"))
 

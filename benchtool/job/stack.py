@@ -121,6 +121,22 @@ class PieceState:
         return self.piece.id
 
     @property
+    def newest_trial(self) -> ev.TrialRecorded | None:
+        """The last test strip of it; within an instant the record's order decides."""
+        return max(enumerate(self.trials), key=lambda t: (t[1].at, t[0]), default=(0, None))[1]
+
+    def tried(self, trial: ev.TrialRecorded) -> bool:
+        """Whether what lies on the material now, or goes on it first, is what was on this strip."""
+        first = next((x for x in self.layers if x.started), self.layers[0] if self.layers else None)
+        return not trial.cards or first is None or trial.cards[0] == first.plan.card
+
+    @property
+    def proved(self) -> bool:
+        """Whether the last test strip of it held, with the product that goes on its material first."""
+        last = self.newest_trial
+        return last is not None and last.held and self.tried(last)
+
+    @property
     def top(self) -> LayerState | None:
         """The newest layer that has any paint on."""
         return next((x for x in reversed(self.layers) if x.started), None)

@@ -73,9 +73,8 @@ class Ground:
 
     @property
     def proved(self) -> bool:
-        """Whether the last test strip of it held."""
-        trials = sorted(self.piece.trials, key=lambda t: t.at)
-        return bool(trials) and trials[-1].held
+        """Whether the last test strip of it held, with the product that goes on first."""
+        return self.piece.proved
 
     def last(self, *steps: Prep) -> int:
         """Give where among its steps the last of these kinds is, -1 for none."""

@@ -379,7 +379,13 @@ def unknown_untried(facts: Facts) -> Iterator[Finding]:
         known = ground.substrate.known and piece.piece.known is not Known.UNKNOWN
         if known or ground.proved:
             continue
-        if any(t.held for t in piece.trials):
+        last = piece.newest_trial
+        if last is not None and last.held and not piece.tried(last):
+            tried = say(
+                "Nobody knows what {piece} is made of, and the test strip that held was not of {layer}.",
+                piece=ground.name, layer=facts.state.layer_name(ground.first),
+            )  # fmt: skip
+        elif any(t.held for t in piece.trials):
             tried = say(
                 "Nobody knows what {piece} is made of, and the last test strip did not hold.", piece=ground.name
             )
@@ -397,4 +403,28 @@ def unknown_untried(facts: Facts) -> Iterator[Finding]:
             key=key("promoter.unknown-untried", piece.id),
             cause=cause(Cause.MATERIAL, piece.id),
             forbids_coat=True,
+        )
+
+
+@FAMILY.rule(
+    "strip-came-off",
+    Severity.STOP,
+    timed=False,
+    title="The last test strip came off",
+    reason="What comes off a test strip comes off the piece, whatever its material is called.",
+    source=PRACTICE,
+    remedy="Clean and abrade another strip, try another system on it, and log that trial.",
+)
+def strip_came_off(facts: Facts) -> Iterator[Finding]:
+    """The last test strip did not hold, and the product that was on it still goes on first; a known material."""
+    for ground in grounds(facts):
+        last = ground.piece.newest_trial
+        if last is None or last.held or not ground.named or not ground.piece.tried(last):
+            continue
+        yield ground.finding(
+            "promoter.strip-came-off",
+            Severity.STOP,
+            say("The last test strip of {piece} came off.", piece=ground.name),
+            say("Try another system on a strip and log it, before this one goes on the piece."),
+            Cause.HOLD,
         )

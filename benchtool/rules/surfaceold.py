@@ -24,6 +24,29 @@ BITES = frozenset({Chemistry.URETHANE, Chemistry.POLYESTER})
 
 
 @FAMILY.rule(
+    "stripped",
+    Severity.CAUTION,
+    timed=False,
+    title="Stripped, and still described as old paint",
+    reason="Once old paint is off, what lay under it decides how to prepare it and what holds on it.",
+    source=PRACTICE,
+    remedy="Describe the piece anew by what is bare now, and follow the prep plan for that.",
+)
+def stripped(facts: Facts) -> Iterator[Finding]:
+    """The old paint was stripped, and the piece is still said to be made of it."""
+    for ground in grounds(facts):
+        if ground.substrate.material is not Material.PAINT or Prep.STRIP not in ground.done or ground.begun:
+            continue
+        yield ground.finding(
+            "surface.stripped",
+            Severity.CAUTION,
+            say("{piece} is stripped: what is bare now is not described yet.", piece=ground.name),
+            say("Press Edit piece and say what lay under the paint: prep and primer follow from that."),
+            Cause.MATERIAL,
+        )
+
+
+@FAMILY.rule(
     "old-paint-unknown",
     Severity.CAUTION,
     timed=False,

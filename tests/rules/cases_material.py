@@ -402,3 +402,25 @@ def a_promoter_on_polyethylene_that_held() -> JobBuilder:
 def a_promoter_on_polypropylene_and_on_polyester() -> JobBuilder:
     bench = panel(substrate="pp").piece("sheet", "pet").prep("mould-release wash")
     return bench.layer("sheet-promoter", PROMOTER, activator="rigid")
+
+
+@fails("promoter.unknown-untried")
+def a_strip_that_held_with_another_product() -> JobBuilder:
+    bench = JobBuilder().card(PROMOTER, COLOUR).piece(substrate="unknown", known="unknown").prep("wash", "degrease")
+    bench.layer("promoter", PROMOTER, activator="rigid").trial()
+    return bench.layer("under", COLOUR, before="promoter")
+
+
+@fails("promoter.strip-came-off")
+def a_strip_on_abs_came_off() -> JobBuilder:
+    return panel(substrate="abs").trial(held=False)
+
+
+@passes("promoter.strip-came-off")
+def a_second_strip_on_abs_held() -> JobBuilder:
+    return panel(substrate="abs").trial(held=False).trial()
+
+
+@passes("promoter.strip-came-off")
+def another_product_goes_on_first_now() -> JobBuilder:
+    return panel(substrate="abs").trial(held=False).layer("under", COLOUR, before="promoter")

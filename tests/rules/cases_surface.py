@@ -491,3 +491,13 @@ def an_enamel_made_for_bare_steel() -> JobBuilder:
 @passes("surface.no-primer")
 def epoxy_under_it() -> JobBuilder:
     return on("glass", EPOXY, "degrease", "abrade", "degrease")
+
+
+@fails("surface.stripped")
+def old_paint_that_is_off() -> JobBuilder:
+    return on("paint-unknown", EPOXY, "strip", "degrease")
+
+
+@passes("surface.stripped")
+def old_paint_that_stays_on() -> JobBuilder:
+    return on("paint-unknown", EPOXY, "abrade", "degrease")

@@ -45,7 +45,7 @@ def test_a_number_is_read_as_it_is_written(text: str, value: float, rest: str) -
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "does not start with a number"),
+        ("", "A number is missing here"),
         ("x1", "does not start with a number"),
         ("nan", "does not start with a number"),
         ("inf", "does not start with a number"),
