@@ -226,6 +226,11 @@ class Pages(QStackedWidget):
         """Whether the plan page is seen: what is typed there is not kept yet."""
         return "plan" in self.__dict__ and self.currentWidget() is self.plan
 
+    @property
+    def left_half_typed(self) -> str:
+        """What was left half typed on the plan page: a `piece`, a `layer`, or nothing."""
+        return self.plan.left_half_typed if "plan" in self.__dict__ else ""
+
     def refresh(self, now: datetime) -> None:
         """Draw the page that is seen as it stands at `now`; the bench draws its own panes."""
         seen = self.currentWidget()

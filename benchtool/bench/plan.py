@@ -108,6 +108,13 @@ class PlanPage(QWidget):
         else:
             self._show(self.layer)
 
+    @property
+    def left_half_typed(self) -> str:
+        """What was left half typed and is kept nowhere but here: a `piece`, a `layer`, or nothing."""
+        if self.piece.unfinished.waits(self.piece.text()):
+            return "piece"
+        return "layer" if self.layer.unfinished.waits(self.layer.text()) else ""
+
     # --- going to and fro --------------------------------------------------------------------------
 
     def _show(self, page: Sheet) -> None:

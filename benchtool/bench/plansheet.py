@@ -52,6 +52,10 @@ class Unfinished(Generic[Text]):
         self._about, self._fresh = about, fresh
         return self._kept.pop(about, None)
 
+    def waits(self, typed: Text) -> bool:
+        """Whether something is not entered yet: what the page shows, `typed`, or what was left before."""
+        return bool(self._kept) or (self._about is not None and typed != self._fresh)
+
     def done(self) -> None:
         """What the page shows is entered, or not wanted."""
         self._about = None

@@ -420,6 +420,12 @@ class BenchWindow(QMainWindow):
                 "What is typed on this page is not kept yet.", ("Back to the page", self.refresh), "typed"
             )
             return
+        half = self.pages.left_half_typed
+        if half and not self._leave_anyway:
+            event.ignore()
+            question = f"A {half} is half typed and not kept yet."
+            self._ask_to_leave(question, ("Go to it", partial(self.do, half)), "typed")
+            return
         lost = self.session.save_all()
         if lost and not self._leave_anyway:
             event.ignore()

@@ -4,6 +4,7 @@ Times are ISO 8601 durations in the file (`PT15M`) and `timedelta` here. Shares 
 notation (`2 % of base`), so that a person can read and check them against the sheet.
 """
 
+import re
 from datetime import timedelta
 from enum import StrEnum
 from typing import Annotated
@@ -224,14 +225,19 @@ class Reduction(Record, frozen=True, kw_only=True):
     flow_s: FlowSeconds | None = None
 
 
+_KINDS = {
+    "guess": OriginKind.GUESS,
+    "own measure": OriginKind.MEASURED,
+    "measured": OriginKind.MEASURED,
+    "told": OriginKind.TOLD,
+    "common practice": OriginKind.PRACTICE,
+}
+
+
 def _kind_of(words: str) -> OriginKind:
-    """Tell the kind of an origin by its first word; words that tell none count as a sheet's."""
-    begun = words.casefold().lstrip("“‘\"'( a")
-    kinds = {
-        "guess": OriginKind.GUESS, "own measure": OriginKind.MEASURED, "measured": OriginKind.MEASURED,
-        "told": OriginKind.TOLD, "common practice": OriginKind.PRACTICE,
-    }  # fmt: skip
-    return next((kind for word, kind in kinds.items() if begun.startswith(word)), OriginKind.SHEET)
+    """Tell the kind of an origin by its first words; those that tell none count as a sheet's."""
+    begun = re.sub(r"^\W*(?:an?\s+)?", "", words.casefold())
+    return next((kind for word, kind in _KINDS.items() if begun.startswith(word)), OriginKind.SHEET)
 
 
 class Card(Record, frozen=True, kw_only=True):
