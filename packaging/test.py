@@ -68,6 +68,10 @@ def run_smoke(environment, environ):
     return results
 
 
+ON_ALL_CORES = ("--numprocesses=auto", "--dist=worksteal")
+"""Everything would take a quarter of an hour on one core."""
+
+
 def run_pytest(environment, environ, arguments):
     """Run the tests on the working copy; (exit status, {"passed": n, "failed": n, "skipped": n})."""
     out("== pytest")
@@ -133,6 +137,7 @@ def test(arguments):
     results = []
     if not arguments:
         results = run_checks(environment, environ) + run_smoke(environment, environ)
+        arguments = [*ON_ALL_CORES]
     if without_window:
         out(without_window)
         arguments = ["-m", "not e2e", *arguments]

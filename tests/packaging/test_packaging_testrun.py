@@ -90,6 +90,6 @@ def test_arguments_go_to_pytest_alone(run):
 
 def test_window_tests_that_cannot_run_are_left_out_in_plain_sight(run):
     done = run(lacking="The window tests are left out: run `this`.")
-    assert done.given == ["-m", "not e2e"]
+    assert done.given == ["-m", "not e2e", "--numprocesses=auto", "--dist=worksteal"]
     assert done.lines[-2] == "The window tests are left out: run `this`."
     assert done.status == 0

@@ -139,7 +139,7 @@ def test_a_card_of_schema_3_opens_and_is_kept_as_the_newest_when_it_is_kept_agai
     with untouched(path):
         [card] = folder.read().cards
     assert (card.maker, card.chemistry, card.carrier, card.traits, card.additives) == ("", None, None, (), ())
-    assert card.origin_of("flash") == Origin(kind=OriginKind.SHEET, words="common practice, no source")
+    assert card.origin_of("flash") == Origin(kind=OriginKind.PRACTICE, words="common practice, no source")
     mine = Origin(kind=OriginKind.MEASURED, words="on a strip", day="2026-03-01")
     changed = replace(card, origins={**card.origins, "flash": mine}, chemistry=Chemistry.POLYOLEFIN)
     assert folder.save(changed) == path
