@@ -49,7 +49,7 @@ def run(
             status, text = answer.status, json_text(answer.values) if args.json else answer.text()
         except Help as asked:
             status, text = FINE, str(asked)
-        return write(out, text, status)
+        return write(out, text if text.endswith("\n") else f"{text}\n", status)
     except KeyboardInterrupt:
         return INTERRUPTED
     except Unusable as fault:

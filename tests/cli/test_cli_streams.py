@@ -89,6 +89,15 @@ def test_help_helps(argv):
         assert f"\n    {command} " in said.out
 
 
+@pytest.mark.parametrize("argv", [["mark", ">PP<"], ["identify"], ["rules", "recoat"]])
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_an_answer_ends_its_last_line(argv, more):
+    said = ask(*argv, *more)
+    assert said.status in (0, 1)
+    assert said.out.endswith("\n")
+    assert not said.out.endswith("\n\n")
+
+
 @pytest.mark.parametrize("argv", [[], ["polish"], ["--json"], ["check"], ["check", "a", "b"], ["check", "--at"], [""]])
 def test_a_line_without_a_command_is_one_line(argv):
     said = ask(*argv)
