@@ -35,13 +35,22 @@ class SaidPanel(QWidget):
     def show_said(
         self, total: str, order: str, helping: Sequence[tuple[str, str, Sequence[Card]]], said: Sequence[Said]
     ) -> None:
-        """Show the film in all, the better order, what would help (words, the layer over it, cards), and the rest."""
+        """Show the worst first, then the film in all, a better order, what would help (words, layer, cards), the rest.
+
+        Where there is little room the first line is all that is seen.
+        """
         self._clear()
+        worst, rest = (said[:1], said[1:]) if said and said[0].severity is not Severity.NOTE else ((), said)
+        self._tell(worst)
         self._line(total, "strong", "ink")
         self._line(order, "body", "accent")
         for words, under, cards in helping:
             self._line(say("It would help: {what}", what=words[:1].lower() + words[1:]), "strong", "accent")
             self._offer(cards, under)
+        self._tell(rest)
+        self.column.addStretch(1)
+
+    def _tell(self, said: Sequence[Said]) -> None:
         for x in said:
             tone = "ink" if x.severity is Severity.NOTE else "trouble"
             self._line(f"{severity_word(x.severity)}: {x.words}", "strong" if tone == "trouble" else "body", tone)
@@ -50,7 +59,6 @@ class SaidPanel(QWidget):
                 say("Why: {reason} Source: {source}.", reason=x.why, source=x.source.rstrip(".")), "small", "quiet"
             )
             self.column.addSpacing(GRID)
-        self.column.addStretch(1)
 
     def needed(self, width: int) -> int:
         """Give the height that the words take at this width."""
