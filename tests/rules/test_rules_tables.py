@@ -29,7 +29,7 @@ REFUSED = {
     "pe-hd": 31.6,
     "pe-ld": 31.6,
     "pp": 30.5,
-    "tpo": 30,  # from memory, 7-gc-TPO
+    "tpo": 30,  # from memory
     "epdm": 30,  # from memory
     "ptfe": 19.4,
     "silicone": 20.1,
@@ -37,7 +37,7 @@ REFUSED = {
     "rubber-natural": 24,
     "tpv": 30,  # from memory: it is mostly PP
 }
-"""Critical surface tension, mN/m: the survey named in the file's header (7-gc-PE, -PP, -PTFE, -PDMS)."""
+"""Critical surface tension, mN/m: the survey named in the file's header."""
 
 
 def test_paint_is_refused_only_where_published_surface_energy_says_so() -> None:

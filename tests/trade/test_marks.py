@@ -81,7 +81,7 @@ def test_the_parts_of_a_mark_are_told():
 @pytest.mark.parametrize(
     ("text", "written", "said"),
     [
-        ("ABS", ">ABS<", ">ABS<"),  # 7-mark-ABS: without brackets it is no mark of the standard
+        ("ABS", ">ABS<", ">ABS<"),  # without brackets it is no mark of the standard
         (">PP", ">PP<", ">PP<"),
         ("<PP>", ">PP<", "outwards"),
         ("> pp <", ">PP<", "capitals"),
