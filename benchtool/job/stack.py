@@ -7,6 +7,7 @@ from benchtool.job import events as ev
 from benchtool.job.airhistory import AirHistory, Ending
 from benchtool.job.cards import Card, CardTime
 from benchtool.job.drying import Heat, OnPiece
+from benchtool.trade.windows import Span
 
 
 @dataclass(slots=True)
@@ -51,6 +52,7 @@ class LayerState:
     air: AirHistory = field(default_factory=AirHistory, compare=False, repr=False)
     heat: Heat = field(default_factory=Heat, compare=False, repr=False)
     film: ev.FilmMeasured | None = None
+    known_recoat: tuple[Card, datetime, datetime | None, Span] | None = field(default=None, compare=False, repr=False)
 
     @property
     def id(self) -> str:

@@ -321,11 +321,23 @@ def recoat_span(card: Card, layer: LayerState) -> Span | None:
         wait, time = card.flash, CardTime.FLASH
     if wait is None or done is None or done.done_at is None:
         return None
-    opening = _wait(layer, done.done_at, wait, card, time, done)
+    # Where neither air, heat nor film moves it, the same coat gives the same window: it is not worked out again.
+    plain = not card.paces and not card.films and not layer.heat.stretches
+    known = layer.known_recoat if plain else None
+    if known is not None and known[0] is card and known[1:3] == (done.done_at, layer.scuffed_at):
+        return known[3]
+    span = _recoat_of(card, layer, done, done.done_at, wait, time)
+    if plain:
+        layer.known_recoat = (card, done.done_at, layer.scuffed_at, span)
+    return span
+
+
+def _recoat_of(card: Card, layer: LayerState, done: Coat, done_at: datetime, wait: timedelta, time: CardTime) -> Span:
+    opening = _wait(layer, done_at, wait, card, time, done)
     span = _with_deadline(opening, layer, card.recoat_closes, card, CardTime.RECOAT_CLOSES, done)
     scuffed = layer.scuffed_at
     if span.closes_at is not None and scuffed is not None and scuffed >= span.closes_at:
-        return Span(done.done_at, scuffed) if scuffed >= opening.opens_at else opening
+        return Span(done_at, scuffed) if scuffed >= opening.opens_at else opening
     return span
 
 
