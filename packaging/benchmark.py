@@ -329,6 +329,36 @@ def card_lines(folder: Path) -> Iterator[Line]:
                "the usual stroke", statistics.median(strokes), 16.0)  # fmt: skip
 
 
+# --- photos ----------------------------------------------------------------------------------------
+
+
+def photo_lines() -> Iterator[Line]:
+    """A photo of 12 megapixels of a cross-cut: opened, its lattice found, measured, against opening it alone."""
+    sys.path.insert(0, str(ROOT / "tests" / "trade"))
+    from crosscut_pictures import Scene, shoot
+
+    from benchtool.trade.crosscut import measure as measured
+    from benchtool.trade.crosscutfind import find_grid
+    from benchtool.trade.crosscutphoto import open_photo
+
+    data = shoot(Scene(size=(4000, 3000), tilt=10, roll=4, gradient=0.2)).data
+    whole, opening = [], []
+    for _ in range(6):
+        begun = time.perf_counter()
+        photo = open_photo(data)
+        opened = time.perf_counter()
+        grid = find_grid(photo, 6)
+        if grid is None:
+            yield Line("A 12 megapixel photo: its lattice was not found", None, "ms", most=1_000.0)
+            return
+        measured(photo, grid)
+        whole.append((time.perf_counter() - begun) * 1_000)
+        opening.append((opened - begun) * 1_000)
+    middle = statistics.median(whole[1:])  # the first one loads what it takes
+    yield Line("A 12 megapixel photo of a cross-cut measured", middle, "ms", "opened alone",
+               statistics.median(opening[1:]), 1_000.0)  # fmt: skip
+
+
 # --- all of it -------------------------------------------------------------------------------------
 
 
@@ -347,6 +377,7 @@ def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
     yield from record_lines(folder, large, now, 20 if quick else 100)
     yield from air_lines(folder, now, 20 if quick else 100)
     yield from card_lines(folder)
+    yield from photo_lines()
     jobs = {"60 windows": folder / "small.json", f"60 windows, {EVENTS:,} events": folder / "large.json"}
     rounds, span = (3, 5.0) if quick else (9, 20.0)
     with screen() as display:

@@ -355,7 +355,7 @@ def _fetching(first, everything, kind):
     return "%s: fetching what the window needs%s, about %d MB. This takes a minute or two." % (
         "First start" if first else "Setting up",
         " and what tests it" if kind == "test" else "",
-        290 if kind == "test" else 260,
+        350 if kind == "test" else 340,
     )
 
 

@@ -18,6 +18,9 @@ FOLDER = os.path.join("packaging", "lock")
 # Published as source alone. They get a lock file of their own, since pip must be told to build them.
 SOURCE_ONLY = ("psychrolib",)
 
+# Photos of test strips are measured with it. It is loaded with the first photo, so that it costs no start.
+EXTRA = "--extra=photo"
+
 OPTIONS = [
     "--universal",
     "--generate-hashes",
@@ -84,16 +87,16 @@ def lock(arguments):
     check_python()
     uv = find_uv()
     run, test, source = (os.path.join(FOLDER, name) for name in ("run.txt", "test.txt", "test-source.txt"))
-    compile_lock(uv, run, ["--group=build", *arguments])
-    write_lock(run, "dependencies and group build", read_lock(run))
+    compile_lock(uv, run, ["--group=build", EXTRA, *arguments])
+    write_lock(run, "dependencies, extra photo and group build", read_lock(run))
     # uv takes the present versions from the file that it writes, so the split one is joined for the while.
     write_lock(test, "while resolving", dict(read_lock(test), **read_lock(source)))
     build = ["--no-binary=" + name for name in SOURCE_ONLY]
-    compile_lock(uv, test, ["--group=build", "--group=test", "--constraint=" + run, *build, *arguments])
+    compile_lock(uv, test, ["--group=build", "--group=test", EXTRA, "--constraint=" + run, *build, *arguments])
     found = read_lock(test)
     apart = {name: found.pop(name) for name in SOURCE_ONLY}
     write_lock(source, "of group test, what is published as source alone", apart)
-    write_lock(test, "dependencies and groups build and test", found)
+    write_lock(test, "dependencies, extra photo and groups build and test", found)
     say("Locked %d packages for use and %d for tests." % (len(read_lock(run)), len(found) + len(SOURCE_ONLY)))
     return 0
 
