@@ -45,7 +45,9 @@ from benchtool.job.lots import Lot
 from benchtool.job.nextstep import CupAct, cup_step
 from benchtool.job.record import FORMAT, SCHEMA, Job, entered_at, last_act, last_undo, standing, with_events
 from benchtool.job.state import LayerState, Mix, PieceState, State, fold
+from benchtool.job.trials import TrialState
 from benchtool.job.validate import faults
+from benchtool.trade.grades import FailurePlace, Method, scale
 from benchtool.trade.substrates import Flex, Suits
 
 Draw = Callable[..., Any]
@@ -294,6 +296,7 @@ def pieces(draw: Draw, piece_id: str) -> ev.Piece:
         clues=tuple(draw(st.lists(st.builds(ev.Clue, test=names, answer=names), max_size=2))),
         shape=tuple(draw(st.lists(st.sampled_from(ev.Shape), unique=True))),
         joined=tuple(draw(st.lists(st.sampled_from(["steel", "aluminium"]), unique=True))),
+        batch=draw(st.just("") | words),
     )
 
 
@@ -319,6 +322,16 @@ def lots(draw: Draw, lot_id: str, card: Card) -> Lot:
         note=draw(words),
     )
 
+
+ageings = st.builds(
+    ev.Ageing,
+    kind=st.sampled_from(ev.AgeingKind),
+    lasts=some(st.integers(1, 240).map(lambda h: timedelta(hours=h))),
+    degC=some(st.floats(-20, 90)),
+    mandrel_mm=some(st.floats(1, 50)),
+    recovers=st.integers(0, 24).map(lambda h: timedelta(hours=h)),
+)
+"""What a strip may go through."""
 
 readings = st.fixed_dictionaries(
     {
@@ -494,6 +507,8 @@ class Walk:
                 lambda: self._heat(piece),
                 lambda: self._heat(piece),
                 lambda: self._measure(piece),
+                self._try_out,
+                self._try_out,
             ]
         self.draw(st.sampled_from(others))()
 
@@ -593,8 +608,96 @@ class Walk:
             )
         )
 
+    def _try_out(self) -> None:
+        """Set up a trial, or do something in one: tape, ageing, a grade, a choice, putting it away."""
+        if not self.state.trials:
+            self._set_up()
+            return
+        trial = self.draw(st.sampled_from(list(self.state.trials.values())))
+        acts = [self._press, self._age, self._grade, self._grade, self._choose, self._replan_trial, self._put_away]
+        self.draw(st.sampled_from(acts))(trial)
+
+    def _set_up(self) -> None:
+        draw = self.draw
+        trial, count = f"t{self.number()}", draw(st.integers(2, 3))
+        systems = tuple(
+            ev.System(id=f"s{i}", name=draw(names), control=not i, colour=draw(some(st.just("#3366aa"))))
+            for i in range(count)
+        )
+        ids = [f"p{self.number()}" for _ in systems]
+        made = [partial(ev.PieceAdded, piece=replace(draw(pieces(x)), strip_of=trial)) for x in ids]
+        if self.state.cards:
+            made += [self.layer_draft(x) for x in ids]
+        plan = ev.Trial(
+            id=trial,
+            name=draw(names),
+            systems=systems,
+            strips=tuple(
+                ev.Strip(piece=x, system=s.id, place=k) for k, (x, s) in enumerate(zip(ids, systems, strict=True))
+            ),
+            methods=tuple(draw(st.lists(st.sampled_from(Method), unique=True, max_size=3))),
+            ageing=tuple(draw(st.lists(ageings, max_size=2))),
+            rest=draw(st.integers(0, 48).map(lambda h: timedelta(hours=h))),
+            tape_stays=draw(st.integers(0, 24).map(lambda h: timedelta(hours=h))),
+            piece=draw(some(st.sampled_from([p.id for p in self.state.painted]))) if self.state.painted else None,
+            randomised=draw(st.booleans()),
+            note=draw(words),
+        )
+        self.act(*made, partial(ev.TrialPlanned, trial=plan))
+
+    def _strip(self, trial: TrialState) -> str:
+        return self.draw(st.sampled_from([s.piece for s in trial.plan.strips]))
+
+    def _press(self, trial: TrialState) -> None:
+        method = self.draw(st.sampled_from(Method))
+        self.act(partial(ev.TapePressed, trial=trial.id, strip=self._strip(trial), method=method))
+
+    def _age(self, trial: TrialState) -> None:
+        strips = tuple(self.draw(st.lists(st.just(self._strip(trial)) | st.just(trial.plan.strips[0].piece),
+                                          unique=True, min_size=1, max_size=2)))  # fmt: skip
+        if any(r.over_at is None for r in trial.ageings):
+            kind = self.draw(st.sampled_from([r.plan.kind for r in trial.ageings]))
+            self.act(partial(ev.AgeingOver, trial=trial.id, strips=strips, kind=kind))
+        else:
+            self.act(partial(ev.AgeingBegun, trial=trial.id, strips=strips, ageing=self.draw(ageings)))
+
+    def _grade(self, trial: TrialState) -> None:
+        draw, method, strip = self.draw, self.draw(st.sampled_from(Method)), self._strip(trial)
+        on = [x.id for x in self.state.pieces[strip].layers]
+        corners = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
+        photo = ev.Photo(
+            name=draw(names), sha256="0f" * 32, corners=corners, mask="m.png", corrected=draw(st.booleans())
+        )
+        self.act(
+            partial(
+                ev.Graded,
+                trial=trial.id,
+                strip=strip,
+                method=method,
+                grade=draw(st.sampled_from([s.code for s in scale(method).steps])),
+                removed_percent=draw(some(st.floats(0, 100))),
+                plus_minus=draw(some(st.floats(0, 100))),
+                place=draw(some(st.sampled_from(FailurePlace))),
+                layer=draw(some(st.sampled_from(on))) if on else None,
+                note=draw(words),
+                photo=photo if draw(st.booleans()) else None,
+            )
+        )
+
+    def _choose(self, trial: TrialState) -> None:
+        piece = self._piece()
+        if piece is not None:
+            system = self.draw(st.sampled_from([s.id for s in trial.plan.systems]))
+            self.act(partial(ev.SystemChosen, trial=trial.id, system=system, piece=piece.id))
+
+    def _replan_trial(self, trial: TrialState) -> None:
+        self.act(partial(ev.TrialReplanned, trial=replace(trial.plan, name=self.draw(names), note=self.draw(words))))
+
+    def _put_away(self, trial: TrialState) -> None:
+        self.act(partial(ev.TrialEnded, trial=trial.id))
+
     def _describe(self, piece: PieceState) -> None:
-        changed = self.draw(pieces(piece.id))
+        changed = replace(self.draw(pieces(piece.id)), strip_of=piece.piece.strip_of)
         self.act(partial(ev.PieceChanged, piece=changed))
 
     def _replan(self, piece: PieceState) -> None:

@@ -4,7 +4,6 @@ Every event has an id that is unique in its job and the instant (UTC) at which i
 by one act of the painter carry the id of the first of them in `along_with`, and are undone together.
 """
 
-from enum import StrEnum
 from typing import Annotated
 
 from msgspec import Meta
@@ -25,105 +24,32 @@ from benchtool.job.cards import (
     Text,
 )
 from benchtool.job.lots import Instant, Lot
+from benchtool.job.pieces import (
+    Clue,
+    Coats,
+    Colour,
+    Face,
+    Happened,
+    Known,
+    Layer,
+    Piece,
+    Prep,
+    Shape,
+    Stirred,
+)
+from benchtool.job.trialplan import MOST_STRIPS, Ageing, AgeingKind, Photo, Strip, System, Trial
+from benchtool.trade.grades import FailurePlace, Method
 from benchtool.trade.numbers import pour_figure
-from benchtool.trade.substrates import Flex
 
-Colour = Annotated[str, Meta(pattern=r"^#[0-9a-fA-F]{6}$")]
-Coats = Annotated[int, Meta(ge=1, le=50)]
-
-
-class Face(StrEnum):
-    """Which face of the piece is painted."""
-
-    OUTSIDE = "outside"
-    BEHIND_CLEAR = "behind clear"
-
-
-class Known(StrEnum):
-    """How the painter knows what a piece is made of."""
-
-    MARKED = "marked"
-    TOLD = "told"
-    GUESSED = "guessed"
-    UNKNOWN = "unknown"
-
-
-class Prep(StrEnum):
-    """A step of cleaning and preparing."""
-
-    WASH = "wash"
-    RELEASE_WASH = "mould-release wash"
-    DEGREASE = "degrease"
-    ABRADE = "abrade"
-    SCUFF = "scuff"
-    TACK = "tack"
-    MASK = "mask"
-    UNMASK = "unmask"
-    WATER_BREAK = "water-break test"
-    STRIP = "strip"
-    DRY = "dry out"
-
-
-class Shape(StrEnum):
-    """What of a piece's shape or face decides how it can be prepared."""
-
-    TEXTURED = "textured"
-    NOOKS = "deep nooks"
-
-
-class Stirred(StrEnum):
-    """What a mix holds when it is stirred."""
-
-    BASE = "base"
-    ACTIVATED = "activated"
-    REDUCED = "reduced"
-
-
-class Clue(Record, frozen=True, kw_only=True):
-    """What a harmless look or touch told of a material: the clue's id and the answer's id of the table of clues."""
-
-    test: Name
-    answer: Name
-
-
-class Piece(Record, frozen=True, kw_only=True):
-    """One thing to paint. `substrate` is an id of the substrate table.
-
-    `mark` is what is moulded on it, as read, and `clues` are what else told what it is made of. `joined` are the ids of
-    other materials that touch it, such as steel screws.
-    """
-
-    id: Id
-    name: Name
-    substrate: Id
-    known: Known
-    flex: Flex
-    face: Face = Face.OUTSIDE
-    mark: Annotated[str, Meta(max_length=200)] = ""
-    clues: Annotated[tuple[Clue, ...], Meta(max_length=100)] = ()
-    shape: Annotated[tuple[Shape, ...], Meta(max_length=10)] = ()
-    joined: Annotated[tuple[Id, ...], Meta(max_length=20)] = ()
-
-
-class Layer(Record, frozen=True, kw_only=True):
-    """One product in the stack of a piece, as planned. Layers stand in the order they are put on."""
-
-    id: Id
-    card: Id
-    coats: Coats
-    name: Name | None = None
-    colour: Colour | None = None
-    gun: Gun = Gun.AIRBRUSH
-    activator: Id | None = None
-    additives: Annotated[tuple[Id, ...], Meta(max_length=10)] = ()
-
-
-class Happened(Record, frozen=True, kw_only=True, tag_field="type"):
-    """The base of every event."""
-
-    id: Id
-    at: Instant
-    along_with: Id | None = None
+__all__ = [
+    "MOST_SHIFT_S", "MOST_STRIPS", "Ageing", "AgeingBegun", "AgeingKind", "AgeingOver", "CardCopied",
+    "ClockAnswered", "Clue", "CoatDone", "CoatStarted", "Coats", "Colour", "Corrected", "CourseExpected",
+    "CoursePoint", "CupEmptied", "CupShared", "Event", "Face", "FailurePlace", "FilmMeasured", "Graded", "Happened",
+    "HeatEnded", "HeatStarted", "JobDescribed", "Known", "Layer", "LayerAdded", "LayerChanged", "LayerRemoved",
+    "LotTaken", "Method", "MixStirred", "Mixed", "Photo", "Piece", "PieceAdded", "PieceChanged", "Poured", "Prep",
+    "PrepDone", "ReadingTaken", "Shape", "Stirred", "Strip", "System", "SystemChosen", "TapePressed", "Trial",
+    "TrialEnded", "TrialPlanned", "TrialRecorded", "TrialReplanned", "WaiverSigned", "Withdrawn", "event_words",
+]  # fmt: skip
 
 
 class JobDescribed(Happened, frozen=True, kw_only=True, tag="job described"):
@@ -197,6 +123,79 @@ class TrialRecorded(Happened, frozen=True, kw_only=True, tag="trial recorded"):
     held: bool
     note: Text = ""
     cards: Annotated[tuple[Id, ...], Meta(max_length=200)] = ()
+
+
+class TrialPlanned(Happened, frozen=True, kw_only=True, tag="trial planned"):
+    """A trial of several systems was set up; its strips are pieces of the job, with the systems as their layers."""
+
+    trial: Trial
+
+
+class TrialReplanned(Happened, frozen=True, kw_only=True, tag="trial changed"):
+    """The plan of a trial was changed; the whole plan is kept."""
+
+    trial: Trial
+
+
+class TrialEnded(Happened, frozen=True, kw_only=True, tag="trial put away"):
+    """The strips were put away: nothing of them is waited for any more. What was found stays."""
+
+    trial: Id
+
+
+class TapePressed(Happened, frozen=True, kw_only=True, tag="tape pressed on"):
+    """Test tape was pressed on a strip; when to pull it counts from here."""
+
+    trial: Id
+    strip: Id
+    method: Method
+
+
+class AgeingBegun(Happened, frozen=True, kw_only=True, tag="ageing begun"):
+    """These strips (ids of pieces) went into water, heat or cold, or were bent over a mandrel."""
+
+    trial: Id
+    strips: Annotated[tuple[Id, ...], Meta(min_length=1, max_length=MOST_STRIPS)]
+    ageing: Ageing
+
+
+class AgeingOver(Happened, frozen=True, kw_only=True, tag="ageing over"):
+    """They were taken out again; the rest before the next tests counts from here."""
+
+    trial: Id
+    strips: Annotated[tuple[Id, ...], Meta(min_length=1, max_length=MOST_STRIPS)]
+    kind: AgeingKind
+
+
+class Graded(Happened, frozen=True, kw_only=True, tag="graded"):
+    """A test on a strip was judged. `grade` is a step of the method's own scale.
+
+    `removed_percent` is how much came off, give or take `plus_minus`, where it was measured or judged; `place` is where
+    it let go: in or to `layer`, or between it and `over`. A newer grade of the same test takes the older one's place.
+    """
+
+    trial: Id
+    strip: Id
+    method: Method
+    grade: Name
+    removed_percent: Annotated[float, Meta(ge=0, le=100)] | None = None
+    plus_minus: Annotated[float, Meta(ge=0, le=100)] | None = None
+    place: FailurePlace | None = None
+    layer: Id | None = None
+    over: Id | None = None
+    note: Text = ""
+    photo: Photo | None = None
+
+
+class SystemChosen(Happened, frozen=True, kw_only=True, tag="system chosen"):
+    """A system of a trial became the stack of a piece: what was found of it speaks for this piece.
+
+    It does so for the same material of the same lot, prepared the same way, as long as the stack is that of the system.
+    """
+
+    trial: Id
+    system: Id
+    piece: Id
 
 
 class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):
@@ -362,7 +361,8 @@ class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
 
 Event = (
     JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
-    | PrepDone | TrialRecorded | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied | CoatStarted
+    | PrepDone | TrialRecorded | TrialPlanned | TrialReplanned | TrialEnded | TapePressed | AgeingBegun | AgeingOver
+    | Graded | SystemChosen | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied | CoatStarted
     | CoatDone | FilmMeasured | HeatStarted | HeatEnded | ReadingTaken | CourseExpected | WaiverSigned
     | ClockAnswered | Corrected | Withdrawn
 )  # fmt: skip
@@ -383,6 +383,16 @@ def event_words(event: Event) -> str:
             return f"{step.value} logged"
         case TrialRecorded(held=held):
             return "trial logged" if held else "failed trial logged"
+        case TrialPlanned(trial=trial):
+            return f"trial {trial.name} set up"
+        case TrialReplanned(trial=trial):
+            return f"trial {trial.name} changed"
+        case AgeingBegun(ageing=ageing):
+            return f"{ageing.kind.value} begun"
+        case AgeingOver(kind=kind):
+            return f"{kind.value} over"
+        case Graded(method=method, grade=grade):
+            return f"{method.value}: {grade}"
         case Mixed():
             return "mix begun"
         case Poured(part=part, typed=typed, mL=amount, guess=guess):

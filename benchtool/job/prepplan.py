@@ -12,12 +12,14 @@ from datetime import datetime
 from enum import StrEnum
 
 from benchtool.job import prepwords as pw
+from benchtool.job import prepwordstrial as on_strip
 from benchtool.job.cards import Card, Duty, Hazard, Trait
 from benchtool.job.cautions import Moment, hazards_at
 from benchtool.job.events import Face, Prep, Shape
 from benchtool.job.preplog import SCRATCHED, PrepLog
 from benchtool.job.preptrial import locks_in, nothing_holds, unnamed_paint
 from benchtool.job.stack import LayerState, PieceState, Step
+from benchtool.job.trialproof import Proof, proved_at
 from benchtool.job.windows import recoat_span
 from benchtool.trade.saying import say
 from benchtool.trade.substrates import Cleaner, Material, Nature, Route, Substrate
@@ -122,16 +124,22 @@ def prep_plan(
     *,
     first_name: str = "",
     cleaners: Mapping[str, Cleaner] | None = None,
+    proof: Proof | None = None,
+    strip: bool = False,
 ) -> tuple[PlannedStep, ...]:
-    """Plan the preparing of the bare piece; `first` is the card of its first layer, which is called `first_name`."""
+    """Plan the preparing of the bare piece; `first` is the card of its first layer, which is called `first_name`.
+
+    `proof` is what the trial of the system chosen for it says. A test `strip` needs no test strip, and no promoter but
+    the one of its system.
+    """
     ground = ground_of(piece, substrate, cleaners or {})
     log = PrepLog(s for s in piece.steps if s.on_layer is None)
     steps = [
         *_cleaning(ground, log),
         *_tooth(ground, log),
-        *_proving(ground, piece, first),
+        *(() if strip else _proving(ground, piece, first, proof)),
         *_last(ground, log),
-        _promoting(ground, piece, first, first_name or (first.name if first is not None else "")),
+        _promoting(ground, piece, first, first_name or (first.name if first is not None else ""), strip=strip),
     ]
     return _stood(steps, ready=piece.top is None)
 
@@ -289,17 +297,22 @@ def _abraded(ground: pw.Ground) -> bool:
     )
 
 
-def _proving(ground: pw.Ground, piece: PieceState, first: Card | None) -> Iterable[_Planned]:
+def _proving(
+    ground: pw.Ground, piece: PieceState, first: Card | None, proof: Proof | None = None
+) -> Iterable[_Planned]:
     substrate, need = ground.substrate, Standing.NEXT
     if not substrate.known or nothing_holds(substrate):
-        told = pw.trial(ground)
+        told = on_strip.trial(ground)
     elif unnamed_paint(substrate, piece.piece.known):
         isolated = first is not None and locks_in(first)
-        told, need = pw.trial_old_paint(isolated=isolated), Standing.IF_NEEDED if isolated else Standing.NEXT
+        told, need = on_strip.trial_old_paint(isolated=isolated), Standing.IF_NEEDED if isolated else Standing.NEXT
+    elif proof is not None:
+        told, need = on_strip.trial(ground), Standing.IF_NEEDED
     else:
         return
-    held = piece.newest_trial if piece.proved else None
-    at = held.at if held is not None else None
+    at = proved_at(piece, proof)
+    if proof is not None and proof.decides(piece):
+        told = on_strip.trial_chosen(told, proof.system.name, proof.trial.plan.name, proof.against, proof.to_do)
     yield _Planned(Part.TRIAL, None, told, need, done_at=at, name=say("Test strip"))
 
 
@@ -314,10 +327,10 @@ def _blowing(ground: pw.Ground) -> tuple[str, ...]:
     return (pw.caution_blowing(),) if ground.nooks else ()
 
 
-def _promoting(ground: pw.Ground, piece: PieceState, first: Card | None, name: str) -> _Planned:
+def _promoting(ground: pw.Ground, piece: PieceState, first: Card | None, name: str, *, strip: bool) -> _Planned:
     substrate = ground.substrate
     primed = first is not None and first.duty is Duty.PRIMER and Route.PRIMER in ground.routes
-    asked = substrate.refuses_paint or (ground.routes[:1] == (Route.PROMOTER,) and not primed)
+    asked = not strip and (substrate.refuses_paint or (ground.routes[:1] == (Route.PROMOTER,) and not primed))
     planned = first is not None and first.duty is Duty.PROMOTER
     title = say("Promoter")
     if planned:
@@ -327,7 +340,8 @@ def _promoting(ground: pw.Ground, piece: PieceState, first: Card | None, name: s
         return _Planned(Part.PROMOTE, None, told, Standing.NEXT, done_at=at, name=title)
     if asked:
         return _Planned(Part.PROMOTE, None, pw.promote(ground, "", asked=True), Standing.NEXT, name=title)
-    return _Planned(Part.PROMOTE, None, pw.no_promote(ground), Standing.NOT_HERE, name=title)
+    told = on_strip.no_promote_on_strip() if strip else pw.no_promote(ground)
+    return _Planned(Part.PROMOTE, None, told, Standing.NOT_HERE, name=title)
 
 
 def _finished_at(layer: LayerState | None) -> datetime | None:

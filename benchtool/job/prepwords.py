@@ -309,23 +309,6 @@ def dry(ground: Ground) -> Told:
 # --- before paint ----------------------------------------------------------------------------------------
 
 
-def trial(ground: Ground) -> Told:
-    """Prove it on a strip where nothing is known to hold."""
-    words = say("Prove it on a test strip beside a bare control.")
-    if not ground.substrate.known:
-        return Told(words, say("Nobody has named the material: only a strip shows what holds."), PRACTICE)
-    reason = say("Nothing is known to hold on {material}: only a strip shows it.", material=ground.substrate.name)
-    return Told(words, reason, ground.substrate.sources.get("routes", ground.substrate.source))
-
-
-def trial_old_paint(*, isolated: bool) -> Told:
-    """Try the paint on a hidden spot where nobody knows what the old one is; the first layer may lock it in."""
-    words = say("Spray this system on a hidden spot, wait a day, and log it as a test strip.")
-    if isolated:
-        return Told(words, say("The first layer locks the old paint in, but nobody knows what that is."), LIFTING)
-    return Told(words, say("Nobody knows what the old paint is: it may lift or wrinkle under fresh paint."), LIFTING)
-
-
 def mask() -> Told:
     """Mask what stays bare."""
     words = say("Mask what must stay bare, with clean gloves on.")

@@ -21,10 +21,11 @@ from benchtool.job.events import (
 from benchtool.job.lots import Instant, moved
 
 FORMAT = "bench job"
-SCHEMA = 4
+SCHEMA = 5
 """2: cans with their lots, what is left over of a cup, guesses, the air that is expected, and cards that say more
 (1 had none of these). 3: heat, measured film, the painter's word on a clock. 4: marks, clues and shape of a
-piece, what a prep step was done with, chemistry, carrier, traits and additives of a card, origins with page and day."""
+piece, what a prep step was done with, chemistry, carrier, traits and additives of a card, origins with page and day.
+5: trials of several systems on strips, and the lot that a piece's material is of."""
 
 _BY_HAND = ("", "typed")
 """What `source` says of a reading that the painter typed."""

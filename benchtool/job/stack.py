@@ -115,6 +115,7 @@ class PieceState:
     layers: list[LayerState] = field(default_factory=list)
     steps: list[Step] = field(default_factory=list)
     trials: list[ev.TrialRecorded] = field(default_factory=list)
+    chosen: list[ev.SystemChosen] = field(default_factory=list)
     heat: Heat = field(default_factory=Heat)
 
     @property

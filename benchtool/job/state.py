@@ -14,6 +14,7 @@ from benchtool.job.cup import Mix, recipe_parts
 from benchtool.job.lots import Lot
 from benchtool.job.record import Job, standing
 from benchtool.job.stack import Coat, LayerState, PieceState, Step
+from benchtool.job.trials import AgeingRun, TrialState
 
 __all__ = ["Coat", "LayerState", "Mix", "PieceState", "State", "Step", "fold", "grow", "recipe_parts", "replay_stack"]
 
@@ -32,6 +33,7 @@ class State:
     readings: list[ev.ReadingTaken] = field(default_factory=list)
     last_reading: ev.ReadingTaken | None = None
     waivers: list[ev.WaiverSigned] = field(default_factory=list)
+    trials: dict[str, TrialState] = field(default_factory=dict)
     lots: dict[str, Lot] = field(default_factory=dict)
     in_hand: dict[tuple[str, str], str] = field(default_factory=dict)
     expected: ev.CourseExpected | None = None
@@ -44,6 +46,20 @@ class State:
         What was done went by the card as it was then: `Coat.card` and `Mix.card`.
         """
         return self.cards.get(layer.plan.card)
+
+    @property
+    def painted(self) -> list[PieceState]:
+        """The pieces that are painted for somebody: no test strips."""
+        return [p for p in self.pieces.values() if not self.is_strip(p)]
+
+    def is_strip(self, piece: PieceState) -> bool:
+        """Say whether a piece is a test strip: it says so itself, and its trial says so too."""
+        trial = self.trials.get(piece.piece.strip_of or "")
+        return trial is not None and trial.strip(piece.id) is not None
+
+    def trial_of(self, piece: str) -> TrialState | None:
+        """Find the trial of which this piece is a strip."""
+        return next((t for t in self.trials.values() if t.strip(piece) is not None), None)
 
     def piece_of(self, layer: LayerState) -> PieceState:
         """The piece that carries this layer."""
@@ -204,6 +220,56 @@ def _trial(state: State, _: int, e: ev.TrialRecorded) -> None:
         state.pieces[e.piece].trials.append(e)
 
 
+def _planned(state: State, _: int, e: ev.TrialPlanned) -> None:
+    state.trials[e.trial.id] = TrialState(e.trial)
+
+
+def _replanned(state: State, _: int, e: ev.TrialReplanned) -> None:
+    if e.trial.id in state.trials:
+        state.trials[e.trial.id].plan = e.trial
+
+
+def _put_away(state: State, _: int, e: ev.TrialEnded) -> None:
+    if e.trial in state.trials:
+        state.trials[e.trial].ended_at = e.at
+
+
+def _taped(state: State, _: int, e: ev.TapePressed) -> None:
+    if e.trial in state.trials:
+        state.trials[e.trial].press(e)
+
+
+def _aging(state: State, _: int, e: ev.AgeingBegun) -> None:
+    if e.trial in state.trials:
+        state.trials[e.trial].ageings.append(AgeingRun(e.ageing, e.strips, e.at))
+
+
+def _aged(state: State, _: int, e: ev.AgeingOver) -> None:
+    trial = state.trials.get(e.trial)
+    for run in tuple(trial.ageings) if trial is not None else ():
+        out = tuple(s for s in run.strips if s in e.strips)
+        if trial is None or run.over_at is not None or run.plan.kind is not e.kind or not out:
+            continue
+        staying = tuple(s for s in run.strips if s not in e.strips)
+        run.strips, run.over_at = out, e.at
+        if staying:
+            trial.ageings.append(AgeingRun(run.plan, staying, run.begun_at))
+        trial.take_out(out, e.at)
+
+
+def _graded(state: State, _: int, e: ev.Graded) -> None:
+    trial = state.trials.get(e.trial)
+    if trial is not None:
+        trial.judge(e)
+
+
+def _chosen(state: State, _: int, e: ev.SystemChosen) -> None:
+    if e.trial in state.trials:
+        state.trials[e.trial].chosen.append(e)
+    if e.piece in state.pieces:
+        state.pieces[e.piece].chosen.append(e)
+
+
 def _mixed(state: State, place: int, e: ev.Mixed) -> None:
     state.mixes[e.mix] = Mix(e, place, card=state.cards.get(e.card), air=state.air)
     if e.layer in state.layers:
@@ -300,6 +366,14 @@ _STEPS: dict[type, Callable[[State, int, Any], None]] = {
     ev.LayerRemoved: _layer_removed,
     ev.PrepDone: _prep,
     ev.TrialRecorded: _trial,
+    ev.TrialPlanned: _planned,
+    ev.TrialReplanned: _replanned,
+    ev.TrialEnded: _put_away,
+    ev.TapePressed: _taped,
+    ev.AgeingBegun: _aging,
+    ev.AgeingOver: _aged,
+    ev.Graded: _graded,
+    ev.SystemChosen: _chosen,
     ev.Mixed: _mixed,
     ev.LotTaken: _lot_taken,
     ev.Poured: _poured,

@@ -1,6 +1,6 @@
 """What the shape of the file can't say: ids that are unique, references that hold, times that can be true."""
 
-from collections.abc import Container, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
@@ -21,7 +21,9 @@ from benchtool.job.cards import (
 )
 from benchtool.job.lots import Lot, times
 from benchtool.job.record import Job, is_shift, standing
+from benchtool.job.references import reference_faults
 from benchtool.job.state import recipe_parts
+from benchtool.job.trialfaults import trial_event_faults
 from benchtool.trade.emissions import NotEmissions
 from benchtool.trade.flow import NotAFlowCup, read_cup
 from benchtool.trade.mixing import NotAShare, parse_share
@@ -69,7 +71,8 @@ def faults(job: Job) -> Iterator[Fault]:
     """
     yield from _duplicate_ids(job)
     yield from _card_faults(job)
-    yield from _reference_faults(job)
+    for check in (trial_event_faults, reference_faults):
+        yield from (Fault(path, message) for path, message in check(job))
     yield from _order_faults(job)
     yield from _heat_faults(job)
     yield from _clock_faults(job)
@@ -119,6 +122,8 @@ def _duplicate_ids(job: Job) -> Iterator[Fault]:
                 keys.append(("layer", layer.id, ".layer.id"))
             case ev.Mixed(mix=mix):
                 keys.append(("mix", mix, ".mix"))
+            case ev.TrialPlanned(trial=trial):
+                keys.append(("trial", trial.id, ".trial.id"))
             case _:
                 pass
         for kind, key, where in keys:
@@ -282,68 +287,6 @@ def _share_faults(card: Card) -> Iterator[tuple[str, str]]:
             except NotAShare as wrong:
                 yield f".activators[{i}]" if activator is not None else ".reductions", f"for the {gun.value}: {wrong}"
                 return
-
-
-def _reference_faults(job: Job) -> Iterator[Fault]:
-    cards: set[str] = set()
-    pieces: set[str] = set()
-    layers: set[str] = set()
-    mixes: dict[str, set[str]] = {}
-    lots: set[str] = set()
-    ids: set[str] = set()
-    for i, e in enumerate(job.events):
-        wanted: list[tuple[str, str, Container[str], str]] = []
-        match e:
-            case ev.CardCopied(card=card):
-                cards.add(card.id)
-            case ev.PieceAdded(piece=piece):
-                pieces.add(piece.id)
-            case ev.LayerAdded(piece=pid, layer=layer):
-                wanted = [("piece", pid, pieces, ".piece"), ("card", layer.card, cards, ".layer.card")]
-                layers.add(layer.id)
-            case ev.PieceChanged(piece=piece):
-                wanted = [("piece", piece.id, pieces, ".piece.id")]
-            case ev.LayerChanged(layer=layer):
-                wanted = [
-                    ("layer", layer.id, layers, ".layer.id"),
-                    ("card", layer.card, cards, ".layer.card"),
-                ]
-            case (
-                ev.PrepDone(piece=pid)
-                | ev.TrialRecorded(piece=pid)
-                | ev.HeatStarted(piece=pid)
-                | ev.HeatEnded(piece=pid)
-            ):
-                wanted = [("piece", pid, pieces, ".piece")]
-            case ev.Mixed():
-                wanted = [("layer", e.layer, layers, ".layer"), ("card", e.card, cards, ".card")]
-                mixes[e.mix] = {p.name for p in e.parts}
-            case ev.LotTaken(lot=lot):
-                lots.add(lot.id)
-            case ev.Poured():
-                wanted = [("mix", e.mix, mixes, ".mix")]
-                if e.mix in mixes:
-                    wanted.append(("part", e.part, mixes[e.mix], ".part"))
-                if e.lot is not None:
-                    wanted.append(("lot", e.lot, lots, ".lot"))
-            case ev.MixStirred() | ev.CupEmptied():
-                wanted = [("mix", e.mix, mixes, ".mix")]
-            case ev.CupShared():
-                wanted = [("mix", e.mix, mixes, ".mix"), ("layer", e.layer, layers, ".layer")]
-            case ev.CoatStarted() | ev.CoatDone() | ev.LayerRemoved() | ev.FilmMeasured():
-                wanted = [("layer", e.layer, layers, ".layer")]
-                if isinstance(e, ev.CoatStarted) and e.mix is not None:
-                    wanted.append(("mix", e.mix, mixes, ".mix"))
-            case ev.Corrected():
-                wanted = [("event", e.event, ids, ".event")]
-            case ev.Withdrawn():
-                wanted = [("event", x, ids, f".events[{k}]") for k, x in enumerate(e.events)]
-            case _:
-                pass
-        for kind, key, known, where in wanted:
-            if key not in known:
-                yield Fault(f"$.events[{i}]{where}", f"there is no {kind} “{key}” before this event")
-        ids.add(e.id)
 
 
 def _order_faults(job: Job) -> Iterator[Fault]:

@@ -389,5 +389,9 @@ def _name(window: Window, *, waits: bool) -> str:
             return f"{window.then} opens" if waits else "flash closes"
         case WindowKind.RECOAT:
             return "recoat opens" if waits else "recoat closes"
+        case WindowKind.DWELL:
+            return "rest before the tests"
+        case WindowKind.AGEING:
+            return window.mark
         case _:
             return window.kind.value

@@ -1,5 +1,6 @@
 """What is due: every running window of every open job, sorted by what needs hands next."""
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -11,8 +12,11 @@ from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words
 from benchtool.trade.windows import Phase, WindowKind
 
-HANDS = {WindowKind.STAND, WindowKind.FLASH, WindowKind.RECOAT}
+HANDS = {
+    WindowKind.STAND, WindowKind.FLASH, WindowKind.RECOAT, WindowKind.DWELL, WindowKind.TAPE_ON, WindowKind.AGEING,
+}  # fmt: skip
 
+_FIGURES = re.compile(r"(\d+)")
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")  # no strftime: the
 # toolkit takes the system's language for it, and the rest of the bench is English
@@ -216,10 +220,15 @@ def _order(windows: tuple[tuple[Document, Window], ...], now: datetime) -> _Orde
         if rank == LATE and left is not None and -left < FRESH:
             rank = CLOSING  # just missed: it comes first, while something can still be done
             edge = min(edge, now + timedelta(seconds=FRESH + left))
-        lines.append(((rank, left or 0.0, window.key), (document, window, phase, rank)))
+        lines.append(((rank, left or 0.0, _natural(window.key)), (document, window, phase, rank)))
         until = min(until, edge)
     lines.sort(key=lambda line: line[0])
     return _Order(windows, now, until, [line for _, line in lines])
+
+
+def _natural(key: str) -> tuple[tuple[int, str], ...]:
+    """Sort by the numbers in a name as numbers: strip 2 comes before strip 10."""
+    return tuple((int(part), "") if part.isdecimal() else (0, part) for part in _FIGURES.split(key))
 
 
 def short_words(window: Window, phase: Phase) -> str:
@@ -248,6 +257,14 @@ def short_words(window: Window, phase: Phase) -> str:
             return f"{then[:1].upper()}{then[1:]} is late"
         case WindowKind.FLASH | WindowKind.RECOAT, _:  # no order to spray: whether a cup is ready is not asked here
             return f"{then[:1].upper()}{then[1:]} may go on"
+        case WindowKind.DWELL, _:
+            return f"rests, then {then}" if phase is Phase.WAITING else f"{then[:1].upper()}{then[1:]}"
+        case WindowKind.TAPE_ON, Phase.WAITING:
+            return "tape stays on"
+        case WindowKind.TAPE_ON, _:
+            return "Tape is late" if phase is Phase.CLOSED else "Pull the tape"
+        case WindowKind.AGEING, _:
+            return window.mark or "being aged" if phase is Phase.WAITING else f"{then[:1].upper()}{then[1:]}"
         case WindowKind.TAPE, _:
             return "no tape yet" if phase is Phase.WAITING else "Tape may touch it"
         case _:

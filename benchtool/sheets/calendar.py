@@ -87,6 +87,12 @@ class Entry:
                 return f"recoat {self.edge}{', after a scuff' if w.span.closes_first else ''}"
             case WindowKind.TAPE, _:
                 return "tape may touch it"
+            case WindowKind.DWELL, _:
+                return f"it has rested, {self._then}"
+            case WindowKind.TAPE_ON, _:
+                return "pull the test tape" if self.edge is Edge.OPENS else "the test tape is late from now on"
+            case WindowKind.AGEING, _:
+                return f"{_line(w.mark)} is over"
             case _:
                 return "cure is over"
 
@@ -112,13 +118,20 @@ class Entry:
                 return f"Have {then} on before this time. After it, {w.scuff_words} before {then}."
             case WindowKind.TAPE, _:
                 return "Masking tape may touch this layer."
+            case WindowKind.DWELL | WindowKind.AGEING, _:
+                return f"{then[:1].upper()}{then[1:]}."
+            case WindowKind.TAPE_ON, Edge.OPENS:
+                return "Pull the test tape, and grade the strip."
+            case WindowKind.TAPE_ON, _:
+                return "Have the test tape off before this time."
             case _:
                 return "The layer has cured for as long as its card asks."
 
     def uid(self, job: Job) -> str:
         """Give what tells this entry from every other: the same at each export, whatever is typed as a name."""
         w = self.window
-        return str(uuid5(_NAMESPACE, json.dumps([job.id, w.layer, w.kind, w.coat, w.mix, self.edge])))
+        marks = [w.mark] if w.mark else []
+        return str(uuid5(_NAMESPACE, json.dumps([job.id, w.layer, w.kind, w.coat, w.mix, self.edge, *marks])))
 
 
 def entries(windows: Iterable[Window], now: datetime, *, least: timedelta = LEAST) -> tuple[Entry, ...]:

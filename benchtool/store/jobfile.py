@@ -42,7 +42,7 @@ def _nothing_moved(plain: dict[str, Any]) -> dict[str, Any]:
     return plain
 
 
-MIGRATIONS: tuple[Migration, ...] = (_nothing_moved, _nothing_moved, _nothing_moved)
+MIGRATIONS: tuple[Migration, ...] = (_nothing_moved,) * 4
 """How a document of each older schema becomes one of the next: the first takes schema 1 to 2."""
 
 _UNKEEPABLE = "The record holds what could not be opened again"

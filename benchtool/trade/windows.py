@@ -16,6 +16,9 @@ class WindowKind(StrEnum):
     RECOAT = "recoat"
     TAPE = "tape"
     CURE = "cure"
+    DWELL = "dwell"
+    TAPE_ON = "tape on"
+    AGEING = "ageing"
 
 
 class Phase(StrEnum):

@@ -23,14 +23,18 @@ from benchtool.store.schema import schema
 from benchtool.trade.quantities import Measures
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "resources" / "job.schema.json"
-FROZEN = {n: Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2, 3)}
-"""A job with an event of every kind, as the program wrote it while the schema was 1, 2 and 3."""
+FROZEN = {n: Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2, 3, 4)}
+"""A job with an event of every kind, as the program wrote it while the schema was 1, 2, 3 and 4."""
 
 SINCE: dict[int, set[str]] = {
     1: {"LotTaken", "CourseExpected"},
     2: {"FilmMeasured", "HeatStarted", "HeatEnded", "ClockAnswered"},
     3: set(),
-}
+    4: {
+        "TrialPlanned", "TrialReplanned", "TrialEnded", "TapePressed", "AgeingBegun", "AgeingOver", "Graded",
+        "SystemChosen",
+    },
+}  # fmt: skip
 """The kinds of event that came after a schema: schema 4 brought fields and no kind."""
 
 NEWER = SCHEMA + 1
