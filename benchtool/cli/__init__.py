@@ -17,6 +17,8 @@ COMMANDS = (
     "flow",
     "voc",
     "air",
+    "grade",
+    "compare",
     "pace",
     "convert",
     "mark",
@@ -25,6 +27,7 @@ COMMANDS = (
     "prep",
     "rules",
     "stack",
+    "trial",
     "card",
     "cards",
 )

@@ -72,7 +72,7 @@ def _of_job(args: argparse.Namespace, means: Means) -> "tuple[State, list[PieceS
         raise Unusable(f"“{short(args.job)}” can't be read: {fault.strerror or fault}.") from None
     job, notes = (opened, []) if isinstance(opened, Job) else (opened.job, list(opened.notes))
     state = fold(job)
-    pieces = list(state.pieces.values())
+    pieces = state.painted
     if not pieces:
         raise Unusable(f"“{short(args.job)}” has no piece yet.")
     if args.piece is None:

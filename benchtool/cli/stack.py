@@ -68,7 +68,7 @@ def _of_job(args: argparse.Namespace, means: Means) -> list[dict[str, Any]]:
         raise Unusable("One job at a time. To put cards in order, say what they go on with --substrate WORDS.")
     job = _open(args.files[0], means)
     state, tables = fold(job), means.tables()
-    pieces = list(state.pieces.values())
+    pieces = state.painted
     if args.piece is not None:
         wanted = printable(args.piece).casefold()
         pieces = [p for p in pieces if wanted in (printable(p.piece.name).casefold(), p.id.casefold())]

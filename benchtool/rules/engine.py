@@ -24,8 +24,10 @@ from benchtool.rules import (
     surface,
     tape,
     timing,
+    trials,
 )
 from benchtool.rules.finding import RANK, Facts, Family, Finding, Rule, Severity, Tables
+from benchtool.rules.onstrips import without_strips
 
 FAMILIES: tuple[Family, ...] = (
     promoter.FAMILY,
@@ -42,6 +44,7 @@ FAMILIES: tuple[Family, ...] = (
     air.FAMILY,
     card.FAMILY,
     safety.FAMILY,
+    trials.FAMILY,
     record.FAMILY,
     own.FAMILY,
 )
@@ -80,6 +83,7 @@ class Review:
             self._lasting = {r.id: list(r.check(facts)) for r in ALL if not r.timed}
         lasting = self._lasting
         found = [f for rule in ALL for f in (rule.check(facts) if rule.timed else lasting[rule.id])]
+        found = without_strips(facts.state, found)
         found += own.broken(facts)
         marked = [replace(f, waived=True) if f.key in self._waived else f for f in found]
         once: dict[str, Finding] = {}

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from benchtool.job.cards import Card, Chemistry, Duty, Trait
+from benchtool.job.films import coat_um, layer_um, least_um
 from benchtool.job.state import LayerState, PieceState, State
 from benchtool.rules.finding import PRACTICE, SHEET, Cause, Facts, Family, Finding, Severity, cause, key
 from benchtool.trade.numbers import figure
@@ -34,24 +35,6 @@ DARK = 0.05
 """The relative luminance (WCAG 2) under which a colour counts as dark (judgement)."""
 
 
-def _coat_um(layer: LayerState, card: Card | None) -> list[float | None]:
-    """Give the dry film of each coat that is on or planned (um), as measured, else by the card."""
-    by_card = card.film_um if card is not None else None
-    on = [c.film.um if c.film is not None else (c.card.film_um if c.card is not None else None) for c in layer.coats]
-    ahead = layer.film.um if layer.film is not None else by_card
-    return [*on, *([ahead] * max(0, layer.plan.coats - len(on)))]
-
-
-def _layer_um(state: State, layer: LayerState) -> float | None:
-    """Give the dry film of the whole layer when it is finished (um); None where nothing tells."""
-    card = state.card_of(layer)
-    if layer.film is None and (card is None or card.film_um is None):
-        return None
-    films = _coat_um(layer, card)
-    known = [um for um in films if um is not None]
-    return sum(known) if known and len(known) == len(films) else None
-
-
 def _bends(state: State, layer: LayerState) -> bool:
     """Say whether a layer is made to bend, by itself or by what is mixed into it."""
     card = state.card_of(layer)
@@ -77,7 +60,7 @@ def _total(state: State, piece: PieceState) -> float:
     """Give the dry film of a piece as far as it is known (um), without what is made to bend, or to fill."""
     bends = piece.piece.flex is Flex.FLEXIBLE
     counted = (x for x in piece.layers if not (_bends(state, x) if bends else _is_filler(state, x)))
-    return sum(um for x in counted if (um := _layer_um(state, x)) is not None)
+    return sum(um for x in counted if (um := layer_um(state, x)) is not None)
 
 
 @FAMILY.rule(
@@ -108,7 +91,7 @@ def too_much_on_flexible(facts: Facts) -> Iterator[Finding]:
 
 def _too_much(state: State, piece: PieceState, total: float) -> str:
     """Say how much film is too much, and of how much in all, where some of it is made to bend."""
-    whole = sum(um for x in piece.layers if (um := _layer_um(state, x)) is not None)
+    whole = least_um(state, piece)
     told = {"total": figure(total), "whole": figure(whole), "piece": piece.piece.name, "most": figure(FLEXIBLE_MOST_UM)}
     if whole <= total:
         return say("{total} µm of film on {piece}, which bends: over about {most} µm it tends to crack.", **told)
@@ -195,7 +178,7 @@ def over_most(facts: Facts) -> Iterator[Finding]:
     """A layer is, or will be, thicker than its card allows."""
     for piece, layer in facts.layers():
         card = facts.state.card_of(layer)
-        total = _layer_um(facts.state, layer) if card is not None and card.film_most_um is not None else None
+        total = layer_um(facts.state, layer) if card is not None and card.film_most_um is not None else None
         if card is None or card.film_most_um is None or total is None or total <= card.film_most_um * (1 + 1e-9):
             continue
         values = {"layer": facts.state.layer_name(layer), "total": figure(total), "most": figure(card.film_most_um)}
@@ -228,7 +211,7 @@ def thin(facts: Facts) -> Iterator[Finding]:
     """A finished layer was measured thinner than its card asks for."""
     for piece, layer in facts.layers():
         card = layer.coats[-1].card if layer.finished and layer.film is not None else None
-        total = _layer_um(facts.state, layer) if card is not None and card.film_um is not None else None
+        total = layer_um(facts.state, layer) if card is not None and card.film_um is not None else None
         if card is None or card.film_um is None or total is None:
             continue
         asked = card.film_um * card.coats_least
@@ -294,7 +277,7 @@ def uv_thick(facts: Facts) -> Iterator[Finding]:
         if card is None or card.chemistry is not Chemistry.UV:
             continue
         limit = card.film_um * LAMP_SLACK if card.film_um is not None else LAMP_REACHES_UM
-        thickest = max((um for um in _coat_um(layer, card) if um is not None), default=0.0)
+        thickest = max((um for um in coat_um(layer, card) if um is not None), default=0.0)
         if thickest > limit:
             yield Finding(
                 rule="film.uv-thick",
@@ -326,7 +309,7 @@ def uv_dark(facts: Facts) -> Iterator[Finding]:
         card = facts.state.card_of(layer)
         if card is None or card.chemistry is not Chemistry.UV or not _is_dark(layer, card):
             continue
-        films = _coat_um(layer, card)
+        films = coat_um(layer, card)
         if films and all(um is not None and um <= LAMP_REACHES_DARK_UM for um in films):
             continue
         yield Finding(

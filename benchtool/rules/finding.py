@@ -46,6 +46,7 @@ class Cause(StrEnum):
     AIR = "the air"
     CAN = "what is in the can"
     CARD = "what the card says"
+    TRIAL = "what a trial shows"
 
 
 def cause(what: Cause, *places: object) -> str:

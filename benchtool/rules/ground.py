@@ -7,6 +7,7 @@ from datetime import datetime
 from benchtool.job.cards import Card, Carrier, Chemistry, Trait
 from benchtool.job.events import Face, Known, Prep
 from benchtool.job.state import LayerState, PieceState, Step
+from benchtool.job.trialproof import Proof, proof_of, proved
 from benchtool.rules.finding import Cause, Facts, Finding, Severity, cause, key
 from benchtool.trade.saying import say
 from benchtool.trade.substrates import Nature, Route, Substrate
@@ -30,7 +31,8 @@ class Ground:
     """A piece that has layers: its material, its steps before the first paint (oldest first), and the layer on it.
 
     `first` is the lowest layer that has paint on, else the first planned, and `card` its card as it was then.
-    `begun_at` is when the first paint went on, None where none has.
+    `begun_at` is when the first paint went on, None where none has. `proof` is what the trial of the system chosen for
+    it says, None where none was chosen.
     """
 
     piece: PieceState
@@ -40,6 +42,7 @@ class Ground:
     begun_at: datetime | None
     steps: tuple[Step, ...]
     done: frozenset[Prep]
+    proof: Proof | None = None
 
     @property
     def name(self) -> str:
@@ -73,8 +76,13 @@ class Ground:
 
     @property
     def proved(self) -> bool:
-        """Whether the last test strip of it held, with the product that goes on first."""
-        return self.piece.proved
+        """Whether the last test strip of it held, with the product that goes on first, or its trial proves it."""
+        return proved(self.piece, self.proof)
+
+    @property
+    def tried_in(self) -> Proof | None:
+        """What the trial of its system says, where no strip was logged since."""
+        return self.proof if self.proof is not None and self.proof.decides(self.piece) else None
 
     def last(self, *steps: Prep) -> int:
         """Give where among its steps the last of these kinds is, -1 for none."""
@@ -128,6 +136,7 @@ def _grounds(facts: Facts) -> Iterator[Ground]:
             begun_at=begun_at,
             steps=steps,
             done=frozenset(s.step for s in steps),
+            proof=proof_of(facts.state, piece, facts.tables.cleaners),
         )
 
 

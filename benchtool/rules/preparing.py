@@ -5,6 +5,7 @@ from datetime import datetime
 from benchtool.job.nextstep import NextStep, next_step
 from benchtool.job.prepplan import PlannedStep, next_of, over_plan, prep_plan
 from benchtool.job.state import PieceState, State
+from benchtool.job.trialproof import proof_of
 from benchtool.rules.finding import Tables
 
 
@@ -19,6 +20,8 @@ def plan_of(state: State, piece: PieceState, tables: Tables, now: datetime) -> t
         state.card_of(first) if first is not None else None,
         first_name=state.layer_name(first) if first is not None else "",
         cleaners=tables.cleaners,
+        proof=proof_of(state, piece, tables.cleaners),
+        strip=state.is_strip(piece),
     )
 
 

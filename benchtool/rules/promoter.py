@@ -3,17 +3,14 @@
 from collections.abc import Iterator
 
 from benchtool.job.cards import Activator, Card, Duty, Trait
-from benchtool.job.events import Known
 from benchtool.job.state import LayerState, Mix, PieceState
+from benchtool.rules import promoterproof
 from benchtool.rules.finding import PRACTICE, SHEET, Cause, Facts, Family, Finding, Severity, cause, key
 from benchtool.rules.ground import grounds, hopeless
 from benchtool.trade.saying import say
-from benchtool.trade.substrates import Flex, Substrate, Suits
+from benchtool.trade.substrates import Flex, Suits
 
-FAMILY = Family("promoter")
-
-POLYETHYLENE = ("PE", "PE-")
-"""How the ISO 1043 symbols of polyethylene begin."""
+FAMILY = Family("promoter", list(promoterproof.FAMILY.rules))
 
 
 # --- activators ------------------------------------------------------------------------------------------
@@ -325,106 +322,5 @@ def high_solids(facts: Facts) -> Iterator[Finding]:
                 material=ground.substrate.name,
             ),
             say("Put a thin coat of promoter under it, and keep the film as thin as its card allows."),
-            Cause.HOLD,
-        )
-
-
-@FAMILY.rule(
-    "untested",
-    Severity.NOTE,
-    timed=False,
-    title="Promoter on polyethylene, not proved",
-    reason="Promoters are made for PP and TPO; on polyethylene most of them let go, whatever the label says.",
-    source=f"{PRACTICE}; PE is flame or corona treated in works",
-    remedy="Pull tape on a strip of this system beside a bare control first, and log the trial.",
-)
-def untested(facts: Facts) -> Iterator[Finding]:
-    """A promoter is planned on polyethylene, and no test strip has held."""
-    for ground in grounds(facts):
-        card = ground.card
-        if card is None or card.duty is not Duty.PROMOTER or ground.proved or not ground.open:
-            continue
-        if not _polyethylene(ground.substrate):
-            continue
-        yield ground.finding(
-            "promoter.untested",
-            Severity.NOTE,
-            say("{piece} is {material}, and many promoters let go of it.", **_named(ground.name, ground.substrate)),
-            say("Pull tape on a strip of this system beside a bare control first, and log the trial."),
-            Cause.HOLD,
-        )
-
-
-def _polyethylene(substrate: Substrate) -> bool:
-    return any(s == POLYETHYLENE[0] or s.startswith(POLYETHYLENE[1]) for s in substrate.symbols)
-
-
-def _named(piece: str, substrate: Substrate) -> dict[str, str]:
-    return {"piece": piece, "material": substrate.name}
-
-
-@FAMILY.rule(
-    "unknown-untried",
-    Severity.STOP,
-    timed=False,
-    title="Unknown material, and no strip that held",
-    reason="Nobody can tell from looking whether paint will hold on a material that nobody has named.",
-    source=PRACTICE,
-    remedy="Spray this system on an offcut beside a bare control, pull tape, and log the trial.",
-)
-def unknown_untried(facts: Facts) -> Iterator[Finding]:
-    """A coat is due on an unknown substrate, and no test strip has held, or the last one did not."""
-    for ground in grounds(facts):
-        piece = ground.piece
-        known = ground.substrate.known and piece.piece.known is not Known.UNKNOWN
-        if known or ground.proved:
-            continue
-        last = piece.newest_trial
-        if last is not None and last.held and not piece.tried(last):
-            tried = say(
-                "Nobody knows what {piece} is made of, and the test strip that held was not of {layer}.",
-                piece=ground.name, layer=facts.state.layer_name(ground.first),
-            )  # fmt: skip
-        elif any(t.held for t in piece.trials):
-            tried = say(
-                "Nobody knows what {piece} is made of, and the last test strip did not hold.", piece=ground.name
-            )
-        else:
-            tried = say("Nobody knows what {piece} is made of, and no test strip has held yet.", piece=ground.name)
-            if piece.trials:
-                tried += " " + say("The trial on record did not hold.")
-        yield Finding(
-            rule="promoter.unknown-untried",
-            severity=Severity.STOP if piece.current is not None else Severity.CAUTION,
-            piece=piece.id,
-            layer=(piece.current or piece.layers[0]).id,
-            message=tried,
-            remedy=say("Spray this system on an offcut beside a bare control, pull tape, and log the trial."),
-            key=key("promoter.unknown-untried", piece.id),
-            cause=cause(Cause.MATERIAL, piece.id),
-            forbids_coat=True,
-        )
-
-
-@FAMILY.rule(
-    "strip-came-off",
-    Severity.STOP,
-    timed=False,
-    title="The last test strip came off",
-    reason="What comes off a test strip comes off the piece, whatever its material is called.",
-    source=PRACTICE,
-    remedy="Clean and abrade another strip, try another system on it, and log that trial.",
-)
-def strip_came_off(facts: Facts) -> Iterator[Finding]:
-    """The last test strip did not hold, and the product that was on it still goes on first; a known material."""
-    for ground in grounds(facts):
-        last = ground.piece.newest_trial
-        if last is None or last.held or not ground.named or not ground.piece.tried(last):
-            continue
-        yield ground.finding(
-            "promoter.strip-came-off",
-            Severity.STOP,
-            say("The last test strip of {piece} came off.", piece=ground.name),
-            say("Try another system on a strip and log it, before this one goes on the piece."),
             Cause.HOLD,
         )

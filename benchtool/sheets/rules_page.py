@@ -55,6 +55,7 @@ def family_words(family: str) -> str:
         "air": say("Air"),
         "card": say("The product card"),
         "safety": say("Safety"),
+        "trial": say("Trials"),
         "record": say("The record"),
         "own": say("The file of your own rules"),
         OWN: say("Your own rules"),

@@ -21,7 +21,12 @@ def state_answer(job: Job, state: State, found: Sequence[Finding], now: datetime
         "windows": [_window(w, now) for w in listed(all_windows(state), now)],
         "findings": [_finding(f, state) for f in found],
         "pieces": [
-            {"piece": p.id, "piece_name": p.piece.name, "next": step_of(state, p, tables, now).words}
+            {
+                "piece": p.id,
+                "piece_name": p.piece.name,
+                "batch": p.piece.batch,
+                "next": step_of(state, p, tables, now).words,
+            }
             for p in state.pieces.values()
         ],
     }

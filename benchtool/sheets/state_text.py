@@ -101,6 +101,8 @@ def _piece_lines(state: State, piece: PieceState, now: datetime, tables: Tables)
         material += f" ({_KNOWN[it.known]})"
     face = "painted behind clear" if it.face is Face.BEHIND_CLEAR else "painted outside"
     yield f"{plain(it.name)}: {material}, {it.flex.value}, {face}"
+    if it.batch.strip():
+        yield from _wrapped(say("Lot of the material: {lot}", lot=it.batch), "  ")
     step = step_of(state, piece, tables, now)
     yield from _wrapped(f"Next: {step.words}", "  ")
     layer = state.layers.get(step.layer or "")

@@ -20,6 +20,7 @@ from rules import (
     cases_surface,
     cases_tape,
     cases_timing,
+    cases_trial,
 )
 from rules.case_book import FAILING, PASSING, Case
 
@@ -38,7 +39,8 @@ assert cases_own
 assert cases_safety
 assert cases_surface
 assert cases_tape
-assert cases_timing  # importing them fills the book
+assert cases_timing
+assert cases_trial  # importing them fills the book
 
 
 def _name(value: object) -> str:

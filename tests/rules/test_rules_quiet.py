@@ -16,6 +16,7 @@ from builders import (
     minutes,
 )
 from msgspec.structs import replace
+from trialbuilder import TAPE, choose, judged, lot, planned, prepared, rested, sprayed
 
 from benchtool.job.cards import Card, Duty, Gun
 from benchtool.job.events import CoatStarted, Prep, PrepDone
@@ -87,6 +88,18 @@ def a_bumper_of_tpo_with_flexible_activator() -> JobBuilder:
 def an_unknown_plastic_proved_on_a_strip() -> JobBuilder:
     bench = JobBuilder().piece("cap", "unknown", known="unknown", flex="flexible").prep("wash", "degrease")
     return colour_and_clear(two_part(bench.trial(), "flexible"))
+
+
+@well_run
+def an_unknown_plastic_proved_by_a_trial() -> JobBuilder:
+    """Strips of the same sheet first, two of each; then the piece, prepared and painted as the best of them."""
+    bench = rested(sprayed(prepared(planned(JobBuilder(), each=2, batch="Sheet 3"))))
+    judged(bench, {"a": {TAPE: ["5", "5"]}, "b": {TAPE: ["4", "3"]}, "c": {TAPE: ["2", "0"]}})
+    bench.piece("cap", "unknown", known="unknown")
+    lot(bench, "cap", "sheet 3").prep("mould-release wash", "degrease")
+    bench.layer("promoter", PROMOTER, activator="rigid").layer("colour", COLOUR, 1)
+    choose(bench, "a", "cap").ready("promoter").coats(2, apart=minutes(15)).empty().wait(minutes=30)
+    return bench.ready("colour").coat().empty()
 
 
 @well_run
