@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from benchtool import __version__, cli
 from benchtool.job.record import Job
 from benchtool.session.clock import Clock, SystemClock
-from benchtool.session.demo import demo_job, is_fresh, new_demo, place_demo
+from benchtool.session.demo import DEMO, TRIAL_DEMO, demo_job, is_fresh, new_demo, place_demo
 from benchtool.session.languages import catalogue, language_of
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile, settings
@@ -47,6 +47,9 @@ benchtool identify ...       say what a part without a mark may be made of
 benchtool substrate WORDS    say what is known of a material
 benchtool prep JOB           plan how a piece is cleaned and prepared
 benchtool stack JOB          say in which order products go on, and the film
+benchtool trial JOB          tell a trial of test strips: what is next, what it found
+benchtool grade --removed P  turn what came off a cross-cut into its class
+benchtool compare FILE       compare the grades of a few strips, exactly
 benchtool card FILE          check the values of product cards
 benchtool cards WORDS        search, write out or bring in product cards
 benchtool rules WORDS        list the rules with their reasons
@@ -128,8 +131,8 @@ def drafts_of(folders: Folders) -> "CardDrafts":
 
 
 def is_demo(name: str) -> bool:
-    """Whether this word stands for the demo job: `demo`, where no file has that name."""
-    return name == "demo" and not Path(name).exists()
+    """Whether this word stands for a demo job: `demo` or `demo-trial`, where no file has that name."""
+    return name in (DEMO, TRIAL_DEMO) and not Path(name).exists()
 
 
 def measures(folders: Folders) -> Measures:
@@ -167,9 +170,9 @@ def shop_of(folders: Folders) -> "Shop":
 
 
 def opened_job(name: str, clock: Clock) -> Job | jobfile.Opened:
-    """Read the job of this file, or the demo where no file is named `demo`."""
+    """Read the job of this file, or a demo where no file is named so."""
     if is_demo(name):
-        return demo_job(clock.now())
+        return demo_job(clock.now(), name)
     return jobfile.load(Path(name))
 
 
@@ -244,7 +247,8 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     window = BenchWindow(look, session, voice, text, keeper)
     if chosen.logger is not None:
         window.logger()
-    jobs = Jobs(window, session, folders.data, chosen.recent, lambda: new_demo(folders.data, session.now()))
+    jobs = Jobs(window, session, folders.data, chosen.recent, lambda name: new_demo(folders.data, session.now(), name))
+    session.recent = jobs.recent
     look.choose(chosen.theme)
     window.take_next_key(chosen.next_key)
     window.resize(1280, 720)
@@ -316,13 +320,14 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
 def open_first(job: str | None, folders: Folders, session: "Session", window: "BenchWindow") -> None:
     """Open the job named, else those that were open last, else the demo; what is wrong is said in the window."""
     names: list[Path | None] = [Path(job) if job is not None and not is_demo(job) else None]
+    demo = job if job is not None and is_demo(job) else DEMO
     if job is None:
         last = [Path(p) for p in settings.load(folders.config).open]
         now = session.now()
         names = [p for p in last if p.is_file() and (p.parent != folders.data or is_fresh(p, now))] or names
     for name in names:
         try:
-            session.open(name if name is not None else place_demo(folders.data, session.now()))
+            session.open(name if name is not None else place_demo(folders.data, session.now(), demo))
         except Exception as fault:  # noqa: BLE001 - whatever is wrong with a file, the window opens and says so
             window.job_fault.emit(fault)
 

@@ -8,6 +8,7 @@
 Every call but the last ones (`findings`, `windows`, ...) gives the builder back. Times are UTC.
 """
 
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any, Self
 
@@ -31,6 +32,7 @@ from benchtool.job.cards import (
 from benchtool.job.lots import Lot
 from benchtool.job.record import FORMAT, SCHEMA, Job, last_act, with_events
 from benchtool.job.state import LayerState, Mix, State, fold
+from benchtool.job.trialplan import MOST_ON_A_PANEL
 from benchtool.job.windows import Window, all_windows
 from benchtool.rules.engine import Review, every, in_the_way
 from benchtool.rules.finding import Finding, Tables
@@ -449,6 +451,44 @@ class JobBuilder:
     def change_layer(self, layer: str | None = None, **fields: Any) -> Self:
         """Change a layer's plan."""
         return self.add(ev.LayerChanged, layer=replace(self.layer_state(layer).plan, **fields))
+
+    def plan_trial(
+        self,
+        systems: Mapping[str, Sequence[tuple[Card, str | None] | Card]],
+        *,
+        trial: str = "t1",
+        each: int = 1,
+        controls: Sequence[str] = ("None",),
+        substrate: str = "abs",
+        known: str = "told",
+        flex: str = "rigid",
+        face: str = "outside",
+        batch: str = "",
+        **plan: Any,
+    ) -> Self:
+        """Set up a trial: each system by its name with its cards (and their activators), first one on first.
+
+        Strips are the pieces `t1-1`, `t1-2` ... by place, named "Strip 1" ..., with the layers `t1-1-a`, `t1-1-b` ...;
+        the replicates of a system lie side by side over and over (A B A B). Systems are `a`, `b` ... in their order.
+        `plan` goes into the trial: methods, rest, ageing, tape_stays, piece, ...
+        """
+        stacks = {n: [c if isinstance(c, tuple) else (c, None) for c in stack] for n, stack in systems.items()}
+        ids = dict(zip(systems, "abcdefghijkl", strict=False))
+        self.card(*{c.id: c for stack in stacks.values() for c, _ in stack}.values())
+        strips = []
+        for k, name in enumerate(name for _ in range(each) for name in systems):
+            self._piece = piece = f"{trial}-{k + 1}"
+            made = _piece(piece, substrate, flex, known, face, f"Strip {k + 1}")
+            self.add(ev.PieceAdded, piece=replace(made, strip_of=trial, batch=batch))
+            for letter, (card, activator) in zip("abcdefgh", stacks[name], strict=False):
+                self.layer(f"{piece}-{letter}", card, activator=activator)
+            panel, place = divmod(k, MOST_ON_A_PANEL)
+            strips.append(
+                ev.Strip(piece=piece, system=ids[name], replicate=k // len(ids) + 1, panel=panel + 1, place=place)
+            )
+        told = tuple(ev.System(id=ids[n], name=n, control=n in controls) for n in systems)
+        made_plan: dict[str, Any] = {"name": "Trial", **plan}
+        return self.add(ev.TrialPlanned, trial=ev.Trial(id=trial, systems=told, strips=tuple(strips), **made_plan))
 
     # --- the cup -----------------------------------------------------------------------------------
 

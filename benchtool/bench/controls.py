@@ -378,8 +378,7 @@ class Rule(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
-        painter.setPen(QPen(self.look.theme.color("line"), 1))
-        painter.drawLine(0, 0, self.width(), self.height())
+        painter.fillRect(self.rect(), self.look.theme.color("line"))
         painter.end()
 
 

@@ -1,6 +1,6 @@
 """Does what a key or a button asks for, and asks back in a strip where a question is due."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, TypeVar
@@ -30,6 +30,9 @@ AStrip = TypeVar("AStrip", bound=Strip)
 Say = str | Callable[[], str]
 """What is said once an act is done; some of it is only known then."""
 
+Tell = Callable[[Sequence[Finding]], tuple[str, str]]
+"""What says of some stops what is amiss, and what to do about it."""
+
 SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
 LONGEST_LINE = 160
 """A line of an alarm is cut after so many characters: what calls must not fill the screen."""
@@ -42,6 +45,7 @@ class Doing(QObject):
     settled = Signal()
     strip_made = Signal(object)
     prep_plan_asked = Signal()
+    trials_asked = Signal()
     hushed = Signal()
     """Whatever sounds or speaks may stop: it was heard, put off or silenced."""
 
@@ -51,6 +55,7 @@ class Doing(QObject):
         self.look = look
         self._strips: list[Strip] = []
         self._asked_at: object = None
+        self._tell: Tell = _told
         self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], Say] | None = None
         self.pick = self._made(PickStrip(look, "pick"))
         self.clock = ClockAsk(look, session, self.pick)
@@ -123,7 +128,7 @@ class Doing(QObject):
         """Asks which prep step was done, and with what."""
         from benchtool.bench.prepping import Prepping
 
-        prepping = Prepping(self.look, self.session, self._guarded)
+        prepping = Prepping(self.look, self.session, self.guarded)
         prepping.said.connect(self.said)
         prepping.trial_asked.connect(self.ask_trial)
         prepping.strip.plan_asked.connect(self.prep_plan_asked)
@@ -185,27 +190,37 @@ class Doing(QObject):
         """Keep an open question true: retell its countdown, or drop it when time has settled it."""
         if self._pending is None or self.waiver.isHidden():
             return
-        found = self._pending[1]()
+        try:
+            found = self._pending[1]()
+        except NotNow as no:  # what it was about was done or changed meanwhile
+            self.waiver.leave()
+            self.said.emit(str(no))
+            return
         if not found:
             self.waiver.leave()
             self.said.emit("Nothing is in the way any more: go on.")
             return
-        self.waiver.retell(*_told(found))
+        self.waiver.retell(*self._tell(found))
 
     def _apply(self, *drafts: Draft, say: Say, more: str = "") -> None:
         self.session.apply(*drafts)
         self.said.emit((say if isinstance(say, str) else say()) + more)
 
-    def _guarded(
-        self, make: Callable[[], tuple[Draft, ...]], find: Callable[[], tuple[Finding, ...]], act: str, say: Say
+    def guarded(
+        self,
+        make: Callable[[], tuple[Draft, ...]],
+        find: Callable[[], tuple[Finding, ...]],
+        act: str,
+        say: Say,
+        tell: Tell | None = None,
     ) -> None:
-        """Do an act, or ask for a reason where a stop stands in its way."""
+        """Do an act, or ask for a reason where a stop stands in its way; `tell` says what stands there."""
         found = find()
         if not found:
             self._apply(*make(), say=say)
             return
-        self._pending = (make, find, say)
-        self.waiver.ask(*_told(found), act)
+        self._pending, self._tell = (make, find, say), tell or _told
+        self.waiver.ask(*self._tell(found), act)
 
     def _go_on(self, reason: str) -> None:
         if self._pending is None:
@@ -226,7 +241,7 @@ class Doing(QObject):
         if layer is None:
             raise NotNow("Plan a layer first: press L.")
         n = len(layer.coats) + 1
-        self._guarded(
+        self.guarded(
             lambda: (acts.start_coat(self.session, layer),),
             lambda: self.session.hindrances(layer),
             f"Start coat {n} anyway",
@@ -284,7 +299,11 @@ class Doing(QObject):
         self.session.writable()
         self.pick.ask(
             "How did the test strip do, beside its bare control?",
-            [("It held", self.trial.ask), ("It came off", self.failed_trial.ask)],
+            [
+                ("It held", self.trial.ask),
+                ("It came off", self.failed_trial.ask),
+                ("A trial of several strips", self.trials_asked.emit),
+            ],
             ready=False,
         )
 
@@ -309,7 +328,7 @@ class Doing(QObject):
     def undo(self) -> None:
         """Take back the last act."""
         taken = self.session.undo()
-        words = ", ".join(ev.event_words(e) for e in taken if not isinstance(e, ev.WaiverSigned))
+        words = acts.act_words(taken)
         self.said.emit(f"Taken back: {words}. Ctrl+Shift+Z brings it in again.")
 
     def redo(self) -> None:
@@ -408,7 +427,7 @@ class Doing(QObject):
         self.said.emit(f"{alarm.where} calls again.")
 
 
-def _told(found: tuple[Finding, ...]) -> tuple[str, str]:
+def _told(found: Sequence[Finding]) -> tuple[str, str]:
     """Name every stop that a reason will sign, and what to do about the first of them."""
     # What is out of turn comes first: whoever reads only one sentence must read that.
     signed = {f.key: f for shown in found for f in signed_by(shown)}

@@ -10,8 +10,10 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLa
 
 from benchtool.bench.controls import BenchButton, Words, scrolled
 from benchtool.bench.look import GRID, Look, elided
+from benchtool.bench.tips import plain_tip
 from benchtool.job.nextstep import Act, NextStep
 from benchtool.job.record import Job
+from benchtool.job.trials import TrialState
 from benchtool.rules.preparing import step_of
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words, span_words
@@ -59,14 +61,14 @@ class Chip(QAbstractButton):
             self.words, self.hands = words, hands
             self.setChecked(picked)
             self.setAccessibleName(f"{name}: {words}")
-            self.setToolTip(f"{name}\n{words}")
+            self.setToolTip(plain_tip(f"{name}\n{words}"))
             top = self.height() // 2 if same_box else 0
             self.update(0, top, self.width(), self.height() - top)
 
     def sizeHint(self) -> QSize:
         name = QFontMetricsF(self.look.strong).horizontalAdvance(self.text())
         words = QFontMetricsF(self.look.small).horizontalAdvance(self.words)
-        return QSize(int(min(max(name + 2 * GRID, words), 26 * GRID)) + 4 * GRID, self.height())
+        return QSize(int(min(max(name + 2 * GRID, words), 38 * GRID)) + 4 * GRID, self.height())
 
     def minimumSizeHint(self) -> QSize:
         return QSize(13 * GRID, self.height())
@@ -143,6 +145,7 @@ class Header(QWidget):
     job_asked = Signal()
     piece_asked = Signal()
     air_asked = Signal()
+    trial_asked = Signal(str)
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
@@ -229,7 +232,9 @@ class Header(QWidget):
         if self._named is None or self._named[0] is not document.job or self._named[1:] != (document.read_only, older):
             self._named = (document.job, document.read_only, older)
             self._name(document, older)
-        for piece in document.state.pieces.values():
+        for trial in _open_trials(document):
+            self._show_trial(document, trial, now)
+        for piece in document.state.painted:
             chip, picked = self._chips[piece.id], piece.id == self.session.piece_id
             if chip.waits(document.job, now):
                 if picked == chip.isChecked() and chip.visibleRegion().isEmpty():
@@ -259,7 +264,7 @@ class Header(QWidget):
     def _name(self, document: Document, older: str) -> None:
         """Show what only an act changes: the job, its air, which pieces there are."""
         self.title.say(document.title)
-        self.title.setToolTip(str(document.path))
+        self.title.setToolTip(plain_tip(str(document.path)))
         mark = document.state.customer or document.path.name
         if document.read_only:
             mark = f"Read-only: {mark}"
@@ -268,14 +273,36 @@ class Header(QWidget):
         if older:
             mark = older
         self.sub.say(mark)
-        self.sub.setToolTip(f"{mark}\n{document.path}")
+        self.sub.setToolTip(plain_tip(f"{mark}\n{document.path}"))
         self.add.setEnabled(not document.read_only)
         reading = document.state.last_reading
         if reading is not None:
             self.air.say(f"{reading.air_degC:g} °C  {reading.humidity_percent:g} %")
         else:
             self.air.say("No reading yet")
-        self._show_chips({p.id: p.piece.name for p in document.state.pieces.values()})
+        self._show_chips(_names(document))
+
+    def places(self) -> list[tuple[str, str | None]]:
+        """Give what the digits take in hand: each piece and, after them, each trial (its id is the second)."""
+        document = self.session.current  # and not what is shown: in the far view nothing of this is drawn
+        names = _names(document) if document is not None else {}
+        return [(k, None) if not k.startswith(_TRIAL) else ("", k.removeprefix(_TRIAL)) for k in names]
+
+    def _show_trial(self, document: Document, trial: TrialState, now: datetime) -> None:
+        chip = self._chips[_TRIAL + trial.id]
+        picked = self.session.piece is not None and self.session.piece.piece.strip_of == trial.id
+        if not chip.waits(document.job, now) or picked != chip.isChecked():
+            from benchtool.session.trialchip import trial_chip
+
+            words, hands, until = trial_chip(document.state, document.windows, trial, now)
+            chip.show_piece(trial.plan.name, words, hands=hands, picked=picked)
+            chip.known = (document.job, until)
+
+    def _touched(self, place: str) -> None:
+        if place.startswith(_TRIAL):
+            self.trial_asked.emit(place.removeprefix(_TRIAL))
+        else:
+            self.session.pick(place)
 
     def _show_chips(self, names: dict[str, str]) -> None:
         if tuple(self._chips) == tuple(names):
@@ -287,7 +314,7 @@ class Header(QWidget):
         self._chips = {}
         for i, piece_id in enumerate(names):
             chip = Chip(self.look, piece_id, i + 1)
-            chip.clicked.connect(lambda _=False, k=piece_id: self.session.pick(k))
+            chip.clicked.connect(lambda _=False, k=piece_id: self._touched(k))
             self.row.insertWidget(i, chip)
             self._chips[piece_id] = chip
 
@@ -298,6 +325,19 @@ class Header(QWidget):
         painter.setPen(QPen(self.look.theme.color("line"), 1))
         painter.drawLine(0, self.height() - 1, self.width(), self.height() - 1)
         painter.end()
+
+
+_TRIAL = "trial:"
+"""What the place of a trial begins with, to tell it from a piece's."""
+
+
+def _open_trials(document: Document) -> list[TrialState]:
+    return [t for t in document.state.trials.values() if t.ended_at is None]
+
+
+def _names(document: Document) -> dict[str, str]:
+    pieces = {p.id: p.piece.name for p in document.state.painted}
+    return pieces | {_TRIAL + t.id: t.plan.name for t in _open_trials(document)}
 
 
 def _short(step: NextStep, now: datetime) -> str:

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
 from benchtool.bench.window import BenchWindow
+from benchtool.session.demo import DEMO, TRIAL_DEMO
 from benchtool.session.session import Document, NotNow, Session
 from benchtool.trade.saying import say
 
@@ -27,7 +28,7 @@ class Jobs(QObject):
     """Answers the window's wish for another job."""
 
     def __init__(
-        self, window: BenchWindow, session: Session, folder: Path, recent: tuple[str, ...], demo: Callable[[], Path]
+        self, window: BenchWindow, session: Session, folder: Path, recent: tuple[str, ...], demo: Callable[[str], Path]
     ) -> None:
         super().__init__(window)
         self.window, self.session, self.folder, self.demo = window, session, folder / "jobs", demo
@@ -70,7 +71,7 @@ class Jobs(QObject):
             answers.append((more, partial(self._ask_which, others[2:])))
         known = [Path(p) for p in self._recent if Path(p) not in names]
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:2]
-        answers.append(("New demo", self._open_demo))
+        answers.append(("New demo", self._ask_which_demo))
         if current is not None:
             answers.append((f"Close {current.title}", partial(self._close, current)))
         answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
@@ -131,9 +132,16 @@ class Jobs(QObject):
             path = str(document.path)
             self._recent = [path, *(p for p in self._recent if p != path)]
 
-    def _open_demo(self) -> None:
+    def _ask_which_demo(self) -> None:
+        answers = [
+            (say("Pieces on the bench"), partial(self._open_demo, DEMO)),
+            (say("A trial of four strips"), partial(self._open_demo, TRIAL_DEMO)),
+        ]
+        self.window.doing.pick.ask(say("Which demo?"), answers)
+
+    def _open_demo(self, name: str) -> None:
         with self._telling():
-            self.open(self.demo())
+            self.open(self.demo(name))
 
     def _folder(self) -> str:
         try:

@@ -31,6 +31,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("heat", "Heat on the piece: on, or off", ("B",), "Spraying"),
     Action("film", "Log a film that was measured", ("I",), "Spraying"),
     Action("trial", "Log a test strip", ("T",), "Preparing", "Trial"),
+    Action("trials", "A trial of several strips: set up, run, grade, compare", ("Shift+T",), "Preparing"),
     Action("undo", "Take back the last act", ("U", "Ctrl+Z"), "Record", "Undo"),
     Action("redo", "Bring back what was undone", ("Ctrl+Shift+Z", "Ctrl+Y"), "Record"),
     Action("earlier", "It was a minute earlier: move the last act back", (",",), "Record"),

@@ -23,13 +23,16 @@ if TYPE_CHECKING:
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.stackbuild import StackBuildPage
     from benchtool.bench.sums import SumsPage
+    from benchtool.bench.trial import TrialPage
     from benchtool.job.cards import Card
     from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.planning import CardChoice, PieceText
 
     Typed = TypeVar(
-        "Typed", PlanPage, SumsPage, ShopPage, AirPage, IdentifyPage, LibraryPage, PrepPage, RulesPage, StackBuildPage
-    )
+        "Typed",
+        PlanPage, SumsPage, ShopPage, AirPage, IdentifyPage, LibraryPage, PrepPage, RulesPage, StackBuildPage,
+        TrialPage,
+    )  # fmt: skip
 
 
 class Pages(QStackedWidget):
@@ -42,6 +45,8 @@ class Pages(QStackedWidget):
     key_chosen = Signal(str)
     prep_logged = Signal(object)
     prep_other = Signal(object)
+    act_asked = Signal(object)
+    mix_asked = Signal()
 
     def __init__(self, look: Look, session: Session, bench: QWidget, keeper: "Callable[[], LoggerKeeper]") -> None:
         super().__init__()
@@ -145,6 +150,37 @@ class Pages(QStackedWidget):
 
         return self._added(RulesPage(self.look, self.session, self.session.rules))
 
+    @cached_property
+    def trial(self) -> "TrialPage":
+        """The trials of the job: test strips beside a bare control."""
+        from benchtool.bench.trial import TrialPage
+
+        page = self._added(TrialPage(self.look, self.session))
+        page.act_asked.connect(self.act_asked)
+        page.mix_asked.connect(lambda _: self._leave_for_the_cup())
+        return page
+
+    def _leave_for_the_cup(self) -> None:
+        self.said.emit(say("Esc, then Shift+T, goes back to the trial."))
+        self.mix_asked.emit()
+
+    def show_trial(self, trial: str | None = None) -> None:
+        """Show a trial, where it stands."""
+        if self.session.current is None:
+            raise NotNow(say("Open a job first: press J."))
+        self.trial.ask(trial)
+        self.setCurrentWidget(self.trial)
+
+    def show_half_typed_trial(self) -> None:
+        """Show what is half set up or half graded of a trial."""
+        self.trial.show_half_typed()
+        self.setCurrentWidget(self.trial)
+
+    def take_digit(self, digit: int) -> bool:
+        """Let the page that is seen take a digit; says whether it did."""
+        on_trial = "trial" in self.__dict__ and self.currentWidget() is self.trial
+        return on_trial and self.trial.take_digit(digit)
+
     def explain(self, rule: str) -> None:
         """Show the rule that a finding comes from."""
         self.rules.ask(rule)
@@ -163,6 +199,8 @@ class Pages(QStackedWidget):
         elif what == "rules":
             self.rules.ask()
             self.setCurrentWidget(self.rules)
+        elif what == "trials":
+            self.show_trial()
         elif what == "identify":
             self.find_out(for_form=False)
         elif piece is None:
@@ -228,8 +266,10 @@ class Pages(QStackedWidget):
 
     @property
     def left_half_typed(self) -> str:
-        """What was left half typed on the plan page: a `piece`, a `layer`, or nothing."""
-        return self.plan.left_half_typed if "plan" in self.__dict__ else ""
+        """What was left half typed: a `piece`, a `layer`, a trial (`trials`), or nothing."""
+        typed = self.plan.left_half_typed if "plan" in self.__dict__ else ""
+        waits = "trial" in self.__dict__ and self.trial.half_typed
+        return typed or ("trials" if waits else "")
 
     def refresh(self, now: datetime) -> None:
         """Draw the page that is seen as it stands at `now`; the bench draws its own panes."""
@@ -240,6 +280,8 @@ class Pages(QStackedWidget):
             self.air.refresh(now)
         elif "prep" in self.__dict__ and seen is self.prep:
             self.prep.refresh(now)
+        elif "trial" in self.__dict__ and seen is self.trial:
+            self.trial.refresh(now)
 
 
 def _of_library(card: "Card | None") -> "CardChoice | None":

@@ -40,14 +40,17 @@ class PieceForm(Sheet):
         self.joined = Typed(
             look, say("Other materials on it"), "piece-joined", say("Steel screws, brass insert"), self._told_joined
         )
+        self.batch = Typed(look, say("Lot of the material"), "piece-batch", say("Sheet 3, bought in March"))
+        self.batch.remark(say("A test strip speaks for its own lot only: write the same on what was cut from one."))
         self.add_button(say("Find out what it is made of"), "piece-identify", "F6").clicked.connect(self.identify_asked)
         first, second, third = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
         first.add(self.name)
         first.add(self.material, stretch=1)
+        first.add(self.batch)
         second.add(self.known, self.flex)
         third.add(self.face, self.shape, self.joined)
         self.asks = {
-            "name": self.name, "substrate": self.material, "known": self.known,
+            "name": self.name, "substrate": self.material, "batch": self.batch, "known": self.known,
             "flex": self.flex, "face": self.face, "shape": self.shape, "joined": self.joined,
         }  # fmt: skip
         self.lay_out((first, second, third), {1: ((0, 1, 2),), 2: ((0,), (1, 2))})
@@ -92,6 +95,7 @@ class PieceForm(Sheet):
         self._mark_before = text.mark
         self.shape.choose(s.value for s in text.shape)
         self.joined.fill(text.joined)
+        self.batch.fill(text.batch)
         self._follow()
         self._explain_face()
 
@@ -109,6 +113,7 @@ class PieceForm(Sheet):
             clues=self._clues,
             shape=frozenset(Shape(v) for v in self.shape.values),
             joined=self.joined.text(),
+            batch=self.batch.text(),
         )
 
     def take_found(self, found: PieceText) -> None:

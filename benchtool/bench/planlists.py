@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.planparts import Typed
+from benchtool.bench.tips import plain_tip
 
 _DETAIL = int(Qt.ItemDataRole.UserRole) + 1
 _NO_LIMIT = 16_777_215
@@ -115,7 +116,7 @@ class PickList(QWidget):
             item.setData(Qt.ItemDataRole.UserRole, row.key)
             item.setData(_DETAIL, row.detail)
             item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{row.name}, {row.detail}" if row.detail else row.name)
-            item.setToolTip(f"{row.name}\n{row.detail}" if row.detail else row.name)
+            item.setToolTip(plain_tip(f"{row.name}\n{row.detail}" if row.detail else row.name))
             self.list.addItem(item)
         keys = [row.key for row in rows]
         self.list.setCurrentRow(keys.index(chosen) if chosen in keys else -1)

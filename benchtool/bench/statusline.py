@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
 from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
+from benchtool.bench.tips import plain_tip
 from benchtool.session.session import Session
 
 
@@ -29,7 +30,7 @@ class StatusLine(QWidget):
     def say(self, text: str) -> None:
         """Say what was just done, or why it was not."""
         self.said.say(text)
-        self.said.setToolTip(text)
+        self.said.setToolTip(plain_tip(text))
 
     def refresh(self) -> None:
         """Say how the file of the job in hand stands."""

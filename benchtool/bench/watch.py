@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLa
 from benchtool.bench.bars import BarLine, FewLines, draw_bar, short_names, steps_of
 from benchtool.bench.controls import BigText, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, Look, elided
+from benchtool.bench.tips import plain_tip
 from benchtool.session.due import Due, due_now
 from benchtool.session.session import Session
 from benchtool.trade.windows import Phase
@@ -66,7 +67,7 @@ class WatchRow(QAbstractButton):
     def _tell(self, whole: str) -> None:
         """Give all words to whoever can't see them: in the row they may be cut short."""
         self.setAccessibleName(whole)
-        self.setToolTip(whole)
+        self.setToolTip(plain_tip(whole))
 
     def sizeHint(self) -> QSize:
         return QSize(30 * GRID, self.look.target)

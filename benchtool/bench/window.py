@@ -25,6 +25,7 @@ from benchtool.bench.sound import Voice
 from benchtool.job.events import Face
 from benchtool.session.handsfree import unseen
 from benchtool.session.session import NotNow, Session
+from benchtool.trade.saying import say
 
 if TYPE_CHECKING:
     from benchtool.bench.air import AirPage
@@ -32,9 +33,10 @@ if TYPE_CHECKING:
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.sums import SumsPage
     from benchtool.session.loggerkeeper import LoggerKeeper
+    from benchtool.session.trialrun import GroupAct
 
 
-MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules"})
+MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules", "trials"})
 """The acts that show a page which `Pages.open` makes."""
 
 PAGES = MADE_PAGES | {"help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"}
@@ -113,6 +115,10 @@ class BenchWindow(QMainWindow):
         self.pages.key_chosen.connect(self.take_next_key)
         self.pages.prep_logged.connect(self.doing.log_prep)
         self.pages.prep_other.connect(self.doing.prep_other)
+        self.pages.act_asked.connect(self._do_on_strips)
+        self.pages.mix_asked.connect(lambda: self.do("mix"))
+        self.header.trial_asked.connect(self._show_trial)
+        self.doing.trials_asked.connect(lambda: self.do("trials"))
         self.doing.prep_plan_asked.connect(lambda: self.do("prep plan"))
         for pages in (self.pages, self.views):
             pages.currentChanged.connect(lambda _: self.pedal.settle())
@@ -203,7 +209,7 @@ class BenchWindow(QMainWindow):
             self.doing.leave_strips()
         if what in PAGES and self.in_far_view:
             self.toggle_far()
-        if what in ("start", "done", "mix", "undo", "redo", "weigh", "can"):
+        if what in ("start", "done", "mix", "empty", "undo", "redo", "weigh", "can"):
             self.show_bench()
         try:
             acts[what]()
@@ -303,13 +309,32 @@ class BenchWindow(QMainWindow):
             self.say("The state of the job is copied as text.")
 
     def _pick_piece(self, number: int) -> None:
-        if self.doing.answer(number):
+        if self.doing.answer(number) or (not self.in_far_view and self.pages.take_digit(number)):
             return
-        document = self.session.current
-        pieces = list(document.state.pieces) if document is not None else []
-        if number <= len(pieces):
+        places = self.header.places()
+        if number > len(places):
+            return
+        piece, trial = places[number - 1]
+        if trial is not None:
+            self._show_trial(trial)
+        else:
             self.show_bench()
-            self.session.pick(pieces[number - 1])
+            self.session.pick(piece)
+
+    def _show_trial(self, trial: str) -> None:
+        if self.in_far_view:
+            self.toggle_far()
+        self.say("")
+        self.doing.leave_strips()
+        self.pages.show_trial(trial)
+
+    def _do_on_strips(self, act: "GroupAct") -> None:
+        """Do an act on several strips, or ask for a reason where a stop stands in its way."""
+        try:
+            self.doing.guarded(act.make, act.find, say("{act} anyway", act=act.title), act.done_words, act.tell)
+        except NotNow as no:
+            self.say(str(no))
+        self.refresh()
 
     def _move_layer(self, step: int) -> None:
         piece, layer = self.session.piece, self.session.layer
@@ -423,8 +448,9 @@ class BenchWindow(QMainWindow):
         half = self.pages.left_half_typed
         if half and not self._leave_anyway:
             event.ignore()
-            question = f"A {half} is half typed and not kept yet."
-            self._ask_to_leave(question, ("Go to it", partial(self.do, half)), "typed")
+            question = f"A {half.removesuffix('s')} is half typed and not kept yet."
+            go = self.pages.show_half_typed_trial if half == "trials" else partial(self.do, half)
+            self._ask_to_leave(question, ("Go to it", go), "typed")
             return
         lost = self.session.save_all()
         if lost and not self._leave_anyway:

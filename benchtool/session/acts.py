@@ -1,5 +1,6 @@
 """What the painter does, written as events still to be stamped with their id and time."""
 
+from collections import Counter
 from functools import partial
 from typing import Any
 
@@ -145,3 +146,14 @@ def free_id(session: Session, letter: str) -> str:
     while f"{letter}{number}" in used:
         number += 1
     return f"{letter}{number}"
+
+
+_HEADS = ev.TrialPlanned | ev.TrialReplanned | ev.SystemChosen
+
+
+def act_words(act: tuple[ev.Event, ...]) -> str:
+    """Name an act as the painter would: what it was for, else each kind of thing once; a waiver is part of the rest."""
+    heads: list[ev.Event] = [e for e in act if isinstance(e, _HEADS)]
+    told = heads or [e for e in act if not isinstance(e, ev.WaiverSigned)]
+    counted = Counter(ev.event_words(e) for e in told)
+    return ", ".join(f"{words} ({n} times)" if n > 1 else words for words, n in counted.items())

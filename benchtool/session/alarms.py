@@ -210,6 +210,11 @@ class AlarmBoard:
         seen: dict[Place, Window] = {(path, window.key): window for path, window in self._windows}
         for place in [p for p in self._alarms if p not in seen]:
             self._move(self._alarms[place], Happening.ANSWERED)
+        summary = self._summary
+        left = tuple(a for a in summary.items if a.place in seen) if summary is not None else ()
+        if summary is not None and left != summary.items:  # done by now: its words would be wrong
+            self._summary = replace(summary, items=left) if left else None
+            self._rung_summary = self._rung_summary or not left
         for place, window in seen.items():
             if self._look_at(place, window, now):
                 news.append(place)

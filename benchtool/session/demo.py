@@ -1,5 +1,6 @@
-"""The demo job: a scenario of our own, its times moved to the moment it is opened."""
+"""The demo jobs: scenarios of our own, their times moved to the moment they are opened."""
 
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -14,27 +15,33 @@ AFTER = timedelta(minutes=3, seconds=20)
 """How long after its last event the demo is opened (so that countdowns are in the middle of their run)."""
 
 
-def demo_job(now: datetime | None = None) -> Job:
-    """Read the demo; with `now`, move its times so that its last act was a moment ago."""
-    job = jobfile.load(resource("demo.json")).job
+DEMO, TRIAL_DEMO = "demo", "demo-trial"
+"""The words for the demos: pieces on the bench, and a trial of four strips."""
+
+
+def demo_job(now: datetime | None = None, name: str = DEMO) -> Job:
+    """Read a demo; with `now`, move its times so that its last act was a moment ago."""
+    job = jobfile.load(resource(f"{name}.json")).job
     if now is None:
         return job
     whole = now.replace(microsecond=0)
     return shifted(job, whole - AFTER - max(e.at for e in job.events))
 
 
-def place_demo(folder: Path, now: datetime) -> Path:
-    """Give the painter's own copy of the demo: the newest in `folder`, or a new one where that is of long ago.
+def place_demo(folder: Path, now: datetime, name: str = DEMO) -> Path:
+    """Give the painter's own copy of a demo: the newest in `folder`, or a new one where that is of long ago.
 
     No file is ever written over: whatever was tried out in an older demo is still there.
 
     Raises:
         SaveFault: the copy can't be written.
     """
-    for path in sorted(folder.glob("demo*.json"), key=_changed, reverse=True)[:1]:
+    mine = re.compile(re.escape(name) + r"(-\d{8}-\d{6})?")
+    copies = [path for path in folder.glob(f"{name}*.json") if mine.fullmatch(path.stem)]
+    for path in sorted(copies, key=_changed, reverse=True)[:1]:
         if is_fresh(path, now):
             return path
-    return new_demo(folder, now)
+    return new_demo(folder, now, name)
 
 
 def is_fresh(path: Path, now: datetime) -> bool:
@@ -46,20 +53,20 @@ def is_fresh(path: Path, now: datetime) -> bool:
     return newest is not None and now - newest < STALE
 
 
-def new_demo(folder: Path, now: datetime) -> Path:
+def new_demo(folder: Path, now: datetime, name: str = DEMO) -> Path:
     """Write a demo that starts now under a name that is free.
 
     Raises:
         SaveFault: it can't be written.
     """
-    path = folder / "demo.json"
+    path = folder / f"{name}.json"
     if path.exists():
-        path = folder / f"demo-{now:%Y%m%d-%H%M%S}.json"
+        path = folder / f"{name}-{now:%Y%m%d-%H%M%S}.json"
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise jobfile.SaveFault(path, f"its folder can't be made: {fault.strerror}") from fault
-    jobfile.save(path, demo_job(now))
+    jobfile.save(path, demo_job(now, name))
     return path
 
 

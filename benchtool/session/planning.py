@@ -37,7 +37,7 @@ class PieceText:
     """What is typed and chosen of a piece; None where nothing is chosen yet.
 
     `mark` and `clues` are what told what it is made of; `joined` are the other materials on it, as words.
-    `found_face` is the face that answers to the clues told, None where none did.
+    `found_face` is the face that answers to the clues told, None where none did. `batch` is the lot of the material.
     """
 
     name: str = ""
@@ -50,6 +50,7 @@ class PieceText:
     shape: frozenset[ev.Shape] = frozenset()
     joined: str = ""
     found_face: ev.Face | None = None
+    batch: str = ""
 
 
 def write_piece(session: Session, piece: ev.Piece) -> PieceText:
@@ -65,6 +66,7 @@ def write_piece(session: Session, piece: ev.Piece) -> PieceText:
         clues=piece.clues,
         shape=frozenset(piece.shape),
         joined=", ".join(names),
+        batch=piece.batch,
     )
 
 
@@ -87,6 +89,9 @@ def _read_piece(session: Session, text: PieceText, piece_id: str, before: ev.Pie
         joined = read_joined(session.tables, text.joined, before.joined if before is not None else ())
     except ValueError as wrong:
         faults.append(("joined", str(wrong)))
+    batch = clean(text.batch)
+    if len(batch) > LONGEST_NAME:
+        faults.append(("batch", say("This lot is too long: {n} characters at most.", n=LONGEST_NAME)))
     if faults or substrate is None or text.known is None or text.flex is None:
         raise Wrong(faults)
     known = text.known if substrate.known else ev.Known.UNKNOWN
@@ -101,6 +106,8 @@ def _read_piece(session: Session, text: PieceText, piece_id: str, before: ev.Pie
         clues=text.clues,
         shape=tuple(s for s in ev.Shape if s in text.shape),
         joined=joined,
+        batch=batch,
+        strip_of=before.strip_of if before is not None else None,
     )
 
 

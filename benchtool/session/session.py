@@ -1,6 +1,6 @@
 """What is open now. Only `Session.apply` changes a job: it appends events, folds, saves and tells."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -60,6 +60,7 @@ class Session:
         self.shop = shop
         self.rules = rules
         self.drafts: Callable[[], CardDrafts] | None = None
+        self.recent: Callable[[], Sequence[str]] = tuple
         if rules is not None:
             rules.subscribe(lambda: self.take_tables(rules.own.into(self.tables)))
         self.alarms = AlarmBoard()
@@ -182,7 +183,8 @@ class Session:
             self.piece_id = self.layer_id = None
             return
         if self.piece_id not in state.pieces:
-            self.piece_id, self.layer_id = next(iter(state.pieces)), None
+            first = next(iter(state.painted), None)
+            self.piece_id, self.layer_id = first.id if first is not None else next(iter(state.pieces)), None
         piece = state.pieces[self.piece_id]
         if self.layer_id not in {x.id for x in piece.layers}:
             layer = piece.current or (piece.layers[-1] if piece.layers else None)

@@ -35,6 +35,8 @@ def test_a_piece_by_keyboard_alone(plan: Plan) -> None:
     plan.ask("piece")
     assert focus() == "piece-name"
     plan.keys("Visor shell", TAB, "polycarb", TAB, TAB)
+    assert focus() == "piece-batch"
+    plan.keys("sheet  3 ", TAB)
     assert focus() == "piece-known-marked"
     plan.keys(RIGHT, RIGHT, TAB, RIGHT, RIGHT, TAB)
     assert focus() == "piece-face-outside"
@@ -42,8 +44,9 @@ def test_a_piece_by_keyboard_alone(plan: Plan) -> None:
     assert plan.left == 1
     assert plan.said == ["Visor shell added. Plan its first layer: press L."]
     assert plan.state.pieces["p1"].piece == ev.Piece(
-        id="p1", name="Visor shell", substrate="pc", known=ev.Known.TOLD, flex=Flex.FLEXIBLE, face=ev.Face.BEHIND_CLEAR
-    )
+        id="p1", name="Visor shell", substrate="pc", known=ev.Known.TOLD, flex=Flex.FLEXIBLE, face=ev.Face.BEHIND_CLEAR,
+        batch="sheet 3",
+    )  # fmt: skip
     assert plan.session.piece_id == "p1"
     plan.session.undo()
     assert plan.state.pieces == {}
@@ -106,7 +109,7 @@ def test_what_was_half_typed_is_there_after_coming_back(plan: Plan) -> None:
     assert plan.left == 1
     plan.ask("piece")
     assert plan.line("piece-name").text() == "Tank"
-    plan.keys(TAB, "steel", TAB, TAB, RIGHT, ENTER)
+    plan.keys(TAB, "steel", TAB, TAB, TAB, RIGHT, ENTER)
     assert plan.state.pieces["p1"].piece.name == "Tank"
     plan.ask("piece")
     assert plan.line("piece-name").text() == ""

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, QTimer
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QLabel, QLineEdit, QWidget
 
 from benchtool.app import Folders, build, open_first
 from benchtool.session.clock import SystemClock
@@ -79,6 +79,26 @@ def main() -> int:
                     "steps": [x.step.value for x in piece.steps],
                 }
                 for piece in (session.current.state.pieces.values() if session.current is not None else ())
+            ],
+            "dialogs": {
+                other.objectName(): int(other.winId())
+                for other in app.topLevelWidgets()
+                if isinstance(other, QDialog) and other.isVisible()
+            },
+            "page": type(window.pages.currentWidget()).__name__,
+            "trials": [
+                {
+                    "name": trial.plan.name,
+                    "systems": [system.name for system in trial.plan.systems],
+                    "controls": [system.name for system in trial.controls],
+                    "strips": len(trial.plan.strips),
+                    "chosen": [[chosen.system, chosen.piece] for chosen in trial.chosen],
+                    "grades": [
+                        [grade.given.grade, grade.given.removed_percent or 0.0, grade.given.photo is not None]
+                        for grade in trial.grades
+                    ],
+                }
+                for trial in (session.current.state.trials.values() if session.current is not None else ())
             ],
             "coats": [layer.coats_done, layer.open_coat is not None] if layer is not None else [],
             "due": [[d.place, d.window.kind.value, d.numerals, d.remaining_s] for d in due_now(session, now)],

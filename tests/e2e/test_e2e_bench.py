@@ -1,118 +1,16 @@
 """The bench in a real window on a virtual screen, driven by real keys and the mouse, killed and started again."""
 
-import json
-import os
-import shutil
-import signal
-import subprocess
-import sys
 import time
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
-import pytest
 from builders import CLEAR, COLOUR, PROMOTER
+from e2e.hands import MARKS, Bench
 from msgspec.structs import replace
 
 from benchtool.store.cards import dump
 
-DRIVER = Path(__file__).with_name("driver.py")
-ROOT = Path(__file__).parents[2]
-
-pytestmark = [
-    pytest.mark.e2e,
-    pytest.mark.skipif(
-        shutil.which("Xvfb") is None or shutil.which("xdotool") is None,
-        reason="needs Xvfb and xdotool: sudo apt-get install -y xvfb xdotool",
-    ),
-]
-
-
-class Bench:
-    """A running bench, and the hands that work it."""
-
-    def __init__(self, folder: Path, display: str) -> None:
-        self.folder, self.display = folder, display
-        self.process: subprocess.Popen[bytes] | None = None
-        self.offset = 0.0
-
-    @property
-    def environment(self) -> dict[str, str]:
-        env = {k: v for k, v in os.environ.items() if not k.startswith("QT_") and k != "WAYLAND_DISPLAY"}
-        return env | {"DISPLAY": self.display, "QT_QPA_PLATFORM": "xcb", "PYTHONPATH": str(ROOT), "LC_ALL": "C.UTF-8"}
-
-    def start(self) -> None:
-        (self.folder / "screen.json").unlink(missing_ok=True)
-        command = [sys.executable, str(DRIVER), str(self.folder)]
-        with (self.folder / "log").open("ab") as log:
-            self.process = subprocess.Popen(command, env=self.environment, stdout=log, stderr=log, cwd=self.folder)
-        self.wait(lambda s: "piece-trim" in s["widgets"], "the window")
-        self.xdo("windowfocus", str(self.screen()["window"]))
-
-    def kill(self) -> None:
-        assert self.process is not None
-        os.kill(self.process.pid, signal.SIGKILL)
-        self.process.wait()
-
-    def xdo(self, *words: str) -> None:
-        subprocess.run(["xdotool", *words], env=self.environment, check=True, timeout=20, capture_output=True)
-
-    def screen(self) -> dict[str, Any]:
-        try:
-            return dict(json.loads((self.folder / "screen.json").read_text()))
-        except (OSError, ValueError):
-            return {"widgets": {}, "findings": [], "due": [], "coats": [], "waiver": ""}
-
-    def wait(self, until: Callable[[dict[str, Any]], Any], what: str) -> dict[str, Any]:
-        end = time.monotonic() + 30
-        while time.monotonic() < end:
-            screen = self.screen()
-            if until(screen):
-                return screen
-            if self.process is not None and self.process.poll() is not None:
-                break
-            time.sleep(0.05)
-        log = (self.folder / "log").read_text(errors="replace")
-        pytest.fail(f"waited in vain for {what}.\n{log[-2000:]}\n{json.dumps(self.screen(), indent=1)[:6000]}")
-
-    def click(self, name: str) -> None:
-        place = self.wait(lambda s: name in s["widgets"], name)["widgets"][name]
-        self.xdo("mousemove", str(place["x"]), str(place["y"]), "click", "1")
-
-    def key(self, *keys: str) -> None:
-        self.xdo("key", *keys)
-
-    def type(self, text: str) -> None:
-        self.xdo("type", "--delay", "15", text)
-        self.key("Return")
-
-    def clock_on(self, seconds: float) -> None:
-        self.offset += seconds
-        draft = self.folder / "offset.tmp"
-        draft.write_text(str(self.offset))
-        draft.replace(self.folder / "offset")
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
-    reader, writer = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(writer), "-screen", "0", "1280x720x24", "-nolisten", "tcp"],
-        pass_fds=[writer], stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    os.close(writer)
-    with os.fdopen(reader) as told:
-        display = f":{told.readline().strip()}"
-    made = Bench(tmp_path, display)
-    try:
-        yield made
-    finally:
-        if made.process is not None and made.process.poll() is None:
-            made.process.kill()
-            made.process.wait()
-        server.terminate()
-        server.wait()
+pytestmark = MARKS
 
 
 def has(rule: str) -> Callable[[dict[str, Any]], bool]:

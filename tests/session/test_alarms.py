@@ -374,6 +374,21 @@ def test_what_worsens_after_the_summary_comes_out_of_it() -> None:
     assert names(board) == ["Dome"]
 
 
+def test_what_is_done_after_the_sleep_is_told_no_more_nor_by_the_summary_of_the_next() -> None:
+    board = AlarmBoard()
+    panels = [window("Hood", 10, 20), window("Door", 10, 400)]
+    look(board, panels, 1)
+    look(board, panels, 15)
+    assert board.summary is not None
+    assert len(board.summary.items) == 2
+    look(board, panels[1:], 16)  # the coat is on the hood
+    assert [a.window.piece_name for a in board.summary.items] == ["Door"]
+    look(board, panels[1:], 120)
+    assert not any("Hood" in line for line in board.summary.lines(after(120)))
+    look(board, [], 121)
+    assert board.summary is None
+
+
 def test_what_only_informs_is_told_in_the_summary_but_is_not_grave() -> None:
     board, w = AlarmBoard(), [window("Hood", 60, kind=WindowKind.CURE, needed=False, layer="clear")]
     run(board, w, 10)
