@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.session import Session
 
-USAGE = """benchtool [JOB]              open the bench, on JOB or on the demo job
+USAGE = """benchtool [JOB]              open the bench, on JOB, demo or demo-trial
 benchtool check JOB          say how a job stands, without a window
 benchtool mix --part ...     work out a mix: tools, scale, cup, a wrong pour
 benchtool size --area ...    work out how much to mix, and its films
@@ -55,6 +55,11 @@ benchtool cards WORDS        search, write out or bring in product cards
 benchtool rules WORDS        list the rules with their reasons
 benchtool COMMAND --help     say what a command takes
 benchtool --version"""
+
+DEMO_USAGE = """benchtool {name}: opens the bench on a demo job.
+demo        parts of a body in the middle of being painted
+demo-trial  a trial of adhesion on four test strips
+Both words stand for a job in the commands too: benchtool check demo, benchtool trial demo-trial"""
 
 log = logging.getLogger("benchtool")
 
@@ -102,6 +107,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             out=sys.stdout,
             err=sys.stderr,
         )
+    if args[:1] in (["demo"], ["demo-trial"]) and args[1:] in (["--help"], ["-h"]):
+        print(DEMO_USAGE.format(name=args[0]))
+        return 0
     if len(args) > 1 or (args and args[0].startswith("-") and not Path(args[0]).exists()):
         print(f"benchtool: {args[0]} is neither a command nor a job file. Try: benchtool --help", file=sys.stderr)
         return 2

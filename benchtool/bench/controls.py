@@ -47,6 +47,13 @@ class BenchButton(QAbstractButton):
             self.primary = primary
             self.update()
 
+    def show_key(self, key: str) -> None:
+        """Give it another key, or with "" none."""
+        if key != self.key:
+            self.key = key
+            self.updateGeometry()
+            self.update()
+
     def _relook(self) -> None:
         self.setMinimumHeight(self.look.target)
         self.updateGeometry()
@@ -282,15 +289,18 @@ class BigText(QWidget):
 class AmountEdit(QLineEdit):
     """A line for an amount. No amount begins with a letter, so while it is empty a few letters stay the bench's keys.
 
-    Only those that spoil nothing when hit by mistake: undo, the alarm, the far view, scale and can.
+    Only those that spoil nothing when hit by mistake: undo, the alarm, the far view, scale and can. Shift+T goes back
+    to a trial whatever is typed: no amount has a large T in it, and what is typed stays.
     """
 
     KEPT = frozenset({Qt.Key.Key_U, Qt.Key.Key_H, Qt.Key.Key_X, Qt.Key.Key_F, Qt.Key.Key_W, Qt.Key.Key_K})
 
     def event(self, event: QEvent) -> bool:
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and not self.text():
-            plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.ShiftModifier)
-            if plain and event.key() in self.KEPT:
+        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            shift = event.modifiers() == Qt.KeyboardModifier.ShiftModifier
+            plain = shift or event.modifiers() == Qt.KeyboardModifier.NoModifier
+            to_the_trial = shift and event.key() == Qt.Key.Key_T
+            if to_the_trial or (plain and event.key() in self.KEPT and not self.text()):
                 event.ignore()
                 return False
         return super().event(event)

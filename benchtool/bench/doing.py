@@ -19,6 +19,7 @@ from benchtool.session.cardfields import Wrong
 from benchtool.session.readings import read_reading
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.numbers import shorten
+from benchtool.trade.saying import say
 
 if TYPE_CHECKING:
     from benchtool.bench.drying import Drying
@@ -34,6 +35,9 @@ Tell = Callable[[Sequence[Finding]], tuple[str, str]]
 """What says of some stops what is amiss, and what to do about it."""
 
 SILENCES = ((5, "5 minutes"), (15, "15 minutes"), (60, "1 hour"))
+BRIEF = 90
+"""So many characters of one call where what is below the row of pieces must stay in sight."""
+
 LONGEST_LINE = 160
 """A line of an alarm is cut after so many characters: what calls must not fill the screen."""
 
@@ -55,6 +59,7 @@ class Doing(QObject):
         self.look = look
         self._strips: list[Strip] = []
         self._asked_at: object = None
+        self.brief: Callable[[], bool] = lambda: False
         self._tell: Tell = _told
         self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], Say] | None = None
         self.pick = self._made(PickStrip(look, "pick"))
@@ -327,8 +332,14 @@ class Doing(QObject):
 
     def undo(self) -> None:
         """Take back the last act."""
+        before = self.session.current
+        state = before.state if before is not None else None
         taken = self.session.undo()
         words = acts.act_words(taken)
+        if state is not None and state.trials:
+            from benchtool.session.trialhand import strips_told
+
+            words = ": ".join(filter(None, (strips_told(state, taken), words)))
         self.said.emit(f"Taken back: {words}. Ctrl+Shift+Z brings it in again.")
 
     def redo(self) -> None:
@@ -369,6 +380,10 @@ class Doing(QObject):
             lines += [summary.head] if up else [summary.head, *summary.lines(now)]
             grave = grave or summary.grave
         words = "\n".join(shorten(line, LONGEST_LINE) for line in lines)
+        if self.brief():
+            kept, more = lines[:1], len(up or lines) - 1
+            lines = [shorten(x, BRIEF) for x in kept] + ([say("and {n} more", n=more)] if more > 0 else [])
+            words = "\n".join(lines)
         self.alarm.show_alarms(words, grave=grave, told=not up)
 
     def silence(self) -> None:

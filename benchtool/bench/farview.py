@@ -4,6 +4,7 @@ All that is meant for three metres is at least 16 minutes of arc high there on a
 and the clock time 20 where they fit (session/legibility.py has the standard). The rest is for whoever stands at it.
 """
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from PySide6.QtCore import Qt, Signal
@@ -15,8 +16,9 @@ from benchtool.bench.farsheet import LINES, Band, Line, Sheet, Shown
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.nextkey import USUAL_KEY, key_name
 from benchtool.session.alarms import SHOWN, Call
-from benchtool.session.due import Due, due_now, short_words
-from benchtool.session.handsfree import HEARD, SEEN, HandsFree, next_act
+from benchtool.session.due import Due, short_words
+from benchtool.session.duelines import due_lines
+from benchtool.session.handsfree import AT_THE_BENCH, HEARD, SEEN, HandsFree, Place, next_act
 from benchtool.session.session import Session
 from benchtool.trade.windows import Phase
 
@@ -45,6 +47,7 @@ class FarView(QWidget):
         self.lines: list[Due] = []
         self.calls = ""
         self.next_key = USUAL_KEY
+        self.place: Callable[[], Place] = lambda: AT_THE_BENCH
         self.shown = Shown()
         self._said = ""
         self._said_at: datetime | None = None
@@ -71,7 +74,7 @@ class FarView(QWidget):
 
     def refresh(self, now: datetime) -> None:
         """Show the watch as it stands at `now`; only what looks different is drawn anew."""
-        self.lines = due_now(self.session, now)
+        self.lines = due_lines(self.session, now)
         first = self.lines[0] if self.lines else None
         words = f"{first.place}: {first.numerals} {first.words}" if first is not None else "Nothing is running"
         if words != self.accessibleName():
@@ -127,8 +130,9 @@ class FarView(QWidget):
     def _line(self, place: int) -> Line:
         """Give one of the next lines; it names no piece where all above it are of the same one."""
         due = self.lines[place]
-        same = all(d.window.piece == due.window.piece and d.document is due.document for d in self.lines[:place])
-        return Line(() if same else due.names[:-1], due.short, due.numerals or due.clock_words, _tone(due))
+        same = all(d.names[:-1] == due.names[:-1] and d.document is due.document for d in self.lines[:place])
+        names = (*due.names[:-2], due.numbers or due.names[-2])
+        return Line(() if same else names, due.short, due.numerals or due.clock_words, _tone(due))
 
     def _called(self, now: datetime, act: HandsFree) -> Band:
         """Put what calls and was not heard into a band: one call whole, more of them a line each."""
@@ -166,7 +170,7 @@ class FarView(QWidget):
         )
         kept = self._next
         if kept is None or kept[0] != at or not timedelta(0) <= now - kept[1] < ASKED_AGAIN:
-            kept = self._next = (at, now, next_act(self.session, now))
+            kept = self._next = (at, now, next_act(self.session, now, self.place()))
         return kept[2]
 
     def _key_words(self, act: HandsFree) -> str:

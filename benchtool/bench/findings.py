@@ -11,6 +11,7 @@ from benchtool.bench.controls import BenchButton, Pane, TickingWords, Words, hat
 from benchtool.bench.look import GRID, TARGET, Look
 from benchtool.rules.engine import every, grouped, rule_of
 from benchtool.rules.finding import Finding, Severity
+from benchtool.rules.onstrips import told_of
 from benchtool.session.session import Session
 from benchtool.trade.saying import say
 
@@ -98,7 +99,7 @@ class FindingRow(QFrame):
         self.message.say(told(finding), "quiet" if finding.waived else "ink")
         self.remedy.say(finding.remedy)
         self._unfold()
-        more = f" {self.also.text()}" if finding.echoes and not self.open else ""
+        more = f" {self.also.text()}" if finding.others and not self.open else ""
         self.setAccessibleName(f"{finding.severity.value}: {finding.message} {finding.remedy}{more}")
         self.setObjectName(f"finding-{finding.rule}")
 
@@ -107,7 +108,7 @@ class FindingRow(QFrame):
         finding = self.finding
         if finding is None:
             return
-        count = len(finding.echoes)
+        count = len(finding.others)
         one, many = say("And one more of the same cause."), say("And {n} more of the same cause.", n=count)
         self.also.say("" if self.open or not count else one if count == 1 else many)
         self.also.setVisible(bool(self.also.text()))
@@ -155,7 +156,7 @@ def explained(finding: Finding) -> Iterator[str]:
     """Say why the rule exists and where that comes from, and each of the others of one cause with its own reason."""
     rule = rule_of(finding)
     yield say("Why: {reason} ({source})", reason=rule.reason, source=rule.source)
-    for echo in finding.echoes:
+    for echo in finding.others:
         rule = rule_of(echo)
         yield say(
             "Also, {severity}: {message} {remedy}", severity=echo.severity.value, message=told(echo), remedy=echo.remedy
@@ -211,7 +212,7 @@ class FindingsPane(Pane):
         if document is None or finding.piece not in document.state.pieces:
             return ""
         layer = document.state.layers.get(finding.layer or "")
-        piece = document.state.pieces[finding.piece].piece.name
+        piece = told_of(document.state, finding)
         return f"{piece}: {document.state.layer_name(layer)}" if layer is not None else piece
 
     def _pick(self, row: FindingRow) -> None:

@@ -34,8 +34,9 @@ class GradeForm(QWidget):
         self.method: Method | None = None
         self.photo_kept: ev.Photo | None = None
         self._places: tuple[Place, ...] = ()
-        self._quiet = False
-        self.grade = Field(look, say("Grade"), "grade-code", edit=GradeEdit())
+        self._quiet = self._folded = False
+        self._edit = GradeEdit()
+        self.grade = Field(look, say("Grade"), "grade-code", edit=self._edit)
         self.percent = Field(look, say("Came off, %"), "grade-percent", say("12 ± 2"))
         self.note = Field(look, say("Note"), "grade-note")
         self.wrong = Words(look, "small", "trouble")
@@ -44,7 +45,7 @@ class GradeForm(QWidget):
         self.choose.setObjectName("grade-choose")
         self.go = BenchButton(look, say("Log the grade"), "Enter", name="grade-go", primary=True)
         self.tape = BenchButton(look, say("The tape is on"), name="grade-tape")
-        self.photo = BenchButton(look, say("From a photo"), name="grade-photo")
+        self.photo = BenchButton(look, say("From a photo"), "F8", name="grade-photo")
         self.measured = Words(look, "small", "quiet")
         self.steps = Steps(look)
         self.how = HowTo(look)
@@ -107,6 +108,7 @@ class GradeForm(QWidget):
         self.method, self._places = method, tuple(places)
         self.how.tell(how, film)
         self.steps.offer(scale(method))
+        self._edit.take(method)
         self._list_places(None)
         by_area = method in BY_AREA
         self.percent.setVisible(by_area)
@@ -178,6 +180,11 @@ class GradeForm(QWidget):
         self.choose.hide()
         at.edit.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def ask(self, message: str) -> None:
+        """Ask something at the grade that Enter answers; it goes with the next sign that is typed."""
+        self.choose.say(message)
+        self.choose.show()
+
     def show_place(self, *, on: bool) -> None:
         """Ask where it let go, or tell again how the test is done."""
         self.where.setVisible(on)
@@ -202,9 +209,19 @@ class GradeForm(QWidget):
 
     # --- how it lies -------------------------------------------------------------------------------
 
+    def fold(self, *, on: bool) -> None:
+        """Where there is little room: the fields and the steps in a row first, all else below."""
+        self._folded = on
+        self.steps.fold(on=on)
+        self.level.setVisible(not on)
+        self._settle_columns()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        beside = self.width() >= _BESIDE * self.look.scale
+        self._settle_columns()
+
+    def _settle_columns(self) -> None:
+        beside = self.width() >= _BESIDE * self.look.scale and not self._folded
         way = QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.BottomToTop
         self.columns.setDirection(way)
         self._settle()

@@ -1,9 +1,9 @@
-"""The strips against the tests: each cell is a grade, or what it waits for. The arrow keys move from cell to cell."""
+"""The strips against the tests: each cell is a grade, or what it waits for. The line for the grade moves over them."""
 
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QEvent, QModelIndex, QObject, QPersistentModelIndex, QRectF, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -17,7 +17,7 @@ from benchtool.bench.bars import lines_of
 from benchtool.bench.controls import hatch
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.tips import plain_tip
-from benchtool.job.trialcompared import short_of
+from benchtool.job.trialcompared import best_of, short_of
 from benchtool.job.trialrest import title_of
 from benchtool.session.trialgrading import Board, Cell, Row, Spot, Standing, cell_short
 
@@ -68,8 +68,10 @@ class GridModel(QAbstractTableModel):
         if board is None or role not in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
             return None
         if orientation is Qt.Orientation.Horizontal:
+            if section >= len(board.tests):
+                return None
             shown = title_of if role == Qt.ItemDataRole.ToolTipRole else short_of
-            return shown(board.tests[section]) if section < len(board.tests) else None
+            return f"{shown(board.tests[section])}\n{best_of(board.tests[section])}"
         row = self.row_of(section)
         if row is None:
             return None
@@ -103,7 +105,9 @@ class _Head(QHeaderView):
         painter.fillRect(_foot(box), t.color("line"))
         inner = box.adjusted(0 if not across else GRID / 2, 2, -GRID / 2, -2)
         if across:
-            shown = [(line, look.small, "quiet") for line in lines_of(text, look.small, inner.width(), 3)]
+            name, _, best = text.partition("\n")
+            shown = [(line, look.small, "ink") for line in lines_of(name, look.small, inner.width(), 3)]
+            shown += [(elided(best, look.small, inner.width()), look.small, "quiet")]
         else:
             name, _, system = text.partition("\n")
             shown = [(elided(name, look.strong, inner.width()), look.strong, "ink")]
@@ -158,23 +162,20 @@ class _Cells(QStyledItemDelegate):
             spot = QRectF(box.left() + 2, top, box.width() - 4, height)
             painter.drawText(spot, Qt.AlignmentFlag.AlignCenter, elided(line, font, spot.width()))
             top += height
-        if picked and option.state & QStyle.StateFlag.State_HasFocus:
-            painter.setPen(QPen(t.color("accent_ink"), 2))
-            painter.drawRect(box.adjusted(3, 3, -3, -3))
         painter.restore()
 
 
 class GradeGrid(QTableView):
-    """The table. `picked` gives the spot that was moved to or clicked, `entered` says that Enter was pressed on it."""
+    """The table. `picked` gives the spot that was clicked; it takes no keys, which belong to the line for the grade."""
 
     picked = Signal(object)
-    entered = Signal()
 
     def __init__(self, look: Look, name: str, accessible: str) -> None:
         super().__init__()
         self.look = look
         self.setObjectName(name)
         self.setAccessibleName(accessible)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.grid = GridModel()
         self.setModel(self.grid)
         self.setItemDelegate(_Cells(look, self.grid, self))
@@ -224,23 +225,20 @@ class GradeGrid(QTableView):
         self._quiet = False
         self.scrollTo(index)
 
+    def roll_to_picked(self) -> None:
+        """Bring the cell that is picked into sight."""
+        self.scrollTo(self.currentIndex())
+
     def currentChanged(self, current: Index, previous: Index) -> None:
         super().currentChanged(current, previous)
         spot = self.spot()
         if spot is not None and not self._quiet:
             self.picked.emit(spot)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            if not event.isAutoRepeat():
-                self.entered.emit()
-            event.accept()
-            return
-        super().keyPressEvent(event)
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit()
+        self.roll_to_picked()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
@@ -258,13 +256,14 @@ class GradeGrid(QTableView):
             names += [small.horizontalAdvance(r.system.name) for r in board.rows if r.system is not None]
         least = max(small.horizontalAdvance("Wed 00:00"), strong.horizontalAdvance("00000")) + GRID
         room = self.width() - 14
+        least = max(min(least, 0.8 * room / len(board.tests)), 0.85 * least)
         wide = min(max(names, default=0) + 1.5 * GRID, max(room - least * len(board.tests), 0.2 * room))
         self.verticalHeader().setFixedWidth(int(wide))
         each = min(max(least, (room - wide) / len(board.tests)), 2 * least)
         for k in range(len(board.tests)):
             self.setColumnWidth(k, int(each))
         heads = [len(lines_of(short_of(t), self.look.small, each - GRID, 3)) for t in board.tests]
-        self.horizontalHeader().setFixedHeight(int(small.height() * max(heads) + GRID))
+        self.horizontalHeader().setFixedHeight(int(small.height() * (max(heads) + 1) + GRID))
         self.verticalHeader().setDefaultSectionSize(self.look.target + GRID // 2)
 
     def _relook(self) -> None:

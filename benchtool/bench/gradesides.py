@@ -25,7 +25,7 @@ class StripSide(QWidget):
         self.grid = GradeGrid(look, "grade-grid", say("Strips and tests"))
         self.call = Words(look, "strong", "accent")
         self.call.setObjectName("grade-call")
-        self.go_on = BenchButton(look, "", name="grade-go-on", primary=True)
+        self.go_on = BenchButton(look, "", "Ctrl+Enter", name="grade-go-on", primary=True)
         self.blind = BenchButton(look, say("Hide which system it is while I grade"), name="grade-blind")
         self.blind.setCheckable(True)
         self.why = Words(look, "small", "quiet")
@@ -36,6 +36,11 @@ class StripSide(QWidget):
         for part in (self.call, self.go_on, self.grid, self.blind, self.why):
             column.addWidget(part, 1 if part is self.grid else 0)
         self.go_on.clicked.connect(lambda _=False: self.go_on_asked.emit(self._stage))
+
+    def fold(self, *, narrow: bool, low: bool) -> None:
+        """Leave out what is only said, where there is little room, and keep the strip in hand in sight."""
+        self.why.setVisible(not narrow and not low)
+        self.grid.roll_to_picked()
 
     def show_board(self, shown: Board, trial: TrialState, now: datetime, in_hand: str) -> None:
         """Show this board; a tape to pull on another strip than the one in hand (the id of its piece) is called out."""
@@ -48,7 +53,6 @@ class StripSide(QWidget):
         self.call.say(call)
         self.call.setVisible(bool(call))
         self._stage = ahead.stage
-        self.go_on.key = {"compare": "4", "run": "2"}.get(ahead.stage, "")
         self.go_on.say(say("Compare the systems") if ahead.stage == "compare" else say("Go on with the run"))
         self.go_on.setVisible(bool(ahead.stage))
 
@@ -58,6 +62,7 @@ class GradeHead(QWidget):
 
     def __init__(self, look: Look) -> None:
         super().__init__()
+        self._low = False
         self.title = Words(look, "title", "ink")
         self.system = Words(look, "small", "quiet")
         self.stands = Words(look, "body", "ink")
@@ -73,12 +78,17 @@ class GradeHead(QWidget):
         row.addLayout(names, 9)
         row.addWidget(self.count, 2)
 
+    def fold(self, *, low: bool) -> None:
+        """Take one line less where there is little room: the system stands beside the strip too."""
+        self._low = low
+        self.system.setVisible(bool(self.system.text()) and not low)
+
     def tell(self, row: Row, cell: Cell, trial: TrialState, now: datetime, *, blind: bool) -> None:
         """Tell of this cell; `blind` says nothing of the system."""
         self.title.say(say("{strip}: {test}", strip=row.name, test=title_of(cell.spot.test)))
         system = row.system.name if row.system is not None and not blind else ""
         self.system.say(system)
-        self.system.setVisible(bool(system))
+        self.system.setVisible(bool(system) and not self._low)
         self.stands.say(cell_words(cell, trial, now), "accent" if cell.pulls(now) else "ink")
 
     def tick(self, cell: Cell | None, now: datetime) -> None:

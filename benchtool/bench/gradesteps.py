@@ -11,20 +11,33 @@ from benchtool.bench.controls import Words
 from benchtool.bench.gradedraw import draw_grade
 from benchtool.bench.look import GRID, Look
 from benchtool.trade.grademethods import Told
-from benchtool.trade.grades import Method, Scale, Step
+from benchtool.trade.grades import Method, Scale, Step, codes
 from benchtool.trade.saying import say
 
 
 class GradeEdit(QLineEdit):
-    """A line for a grade. No grade begins with U, so while it is empty undo stays a key of the bench."""
+    """A line for a grade. While nothing is typed a few letters with which no grade begins stay keys of the bench.
+
+    They are those that spoil nothing when hit by mistake: undo, the alarm, the silence, the far view.
+    """
+
+    KEPT = frozenset("UHXF")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._kept = self.KEPT
+
+    def take(self, method: Method) -> None:
+        """Take grades of this method: the letters with which they begin are typed."""
+        self._kept = self.KEPT - {code[0].upper() for code in codes(method)}
 
     def gives_way(self, event: QKeyEvent) -> bool:
         """Whether this key is no grade but the bench's."""
-        if self.text():
-            return False
         if event.key() == Qt.Key.Key_Z:
-            return event.modifiers() == Qt.KeyboardModifier.ControlModifier
-        return event.key() == Qt.Key.Key_U and event.modifiers() == Qt.KeyboardModifier.NoModifier
+            return not self.text() and event.modifiers() == Qt.KeyboardModifier.ControlModifier
+        if self.text() != self.selectedText() or event.modifiers() != Qt.KeyboardModifier.NoModifier:
+            return False
+        return Qt.Key.Key_A <= event.key() <= Qt.Key.Key_Z and chr(event.key()) in self._kept
 
     def event(self, event: QEvent) -> bool:
         over = event.type() is QEvent.Type.ShortcutOverride
@@ -70,7 +83,7 @@ class StepTile(QAbstractButton):
         return QSize((8 if self.small else 30) * GRID, self.look.target)
 
     def minimumSizeHint(self) -> QSize:
-        return QSize((7 if self.small else 20) * GRID, self.look.target)
+        return QSize((6 if self.small else 20) * GRID, self.look.target)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -142,6 +155,7 @@ class Steps(QWidget):
         self.told = Words(look, "small", "ink")
         self.told.hide()
         self._scale: Scale | None = None
+        self._folded = False
         self._grid = QGridLayout()
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setSpacing(GRID // 2)
@@ -150,6 +164,17 @@ class Steps(QWidget):
         column.setSpacing(GRID // 2)
         column.addLayout(self._grid)
         column.addWidget(self.told)
+
+    def fold(self, *, on: bool) -> None:
+        """Show the steps in rows without their words, where there is little room; those of the one picked stay."""
+        if on == self._folded:
+            return
+        picked = next((code for code, tile in self.tiles.items() if tile.isChecked()), "")
+        offered = [code for code, tile in self.tiles.items() if tile.offered]
+        self._folded, scale, self._scale = on, self._scale, None
+        if scale is not None:
+            self.offer(scale)
+            self.mark(picked, offered)
 
     def offer(self, scale: Scale) -> None:
         """Show the steps of this scale."""
@@ -160,7 +185,7 @@ class Steps(QWidget):
             self._grid.removeWidget(tile)
             tile.hide()
             tile.deleteLater()
-        small = len(scale.steps) > 8
+        small = self._folded or len(scale.steps) > 8
         self.tiles, across = {}, 7 if small else 1
         for k, step in enumerate(scale.steps):
             tile = StepTile(self.look, scale.method, step, small=small)
@@ -176,7 +201,14 @@ class Steps(QWidget):
             tile.setChecked(code == picked)
             tile.offer(on=code in offered and not picked)
         one = self.tiles.get(picked)
-        self.told.say(one.step.words if one is not None else say("The hardest pencil that does no harm is the grade."))
+        self.told.say(one.step.words if one is not None else self._hint())
+
+    def _hint(self) -> str:
+        """Say what to look for where no step is picked."""
+        if self._scale is None or len(self._scale.steps) > 8:
+            return say("The hardest pencil that does no harm is the grade.")
+        best, worst = self._scale.steps[0], self._scale.steps[-1]
+        return f"{best.code}: {best.words} {worst.code}: {worst.words}"
 
 
 class HowTo(QWidget):

@@ -32,7 +32,7 @@ class Chip(QAbstractButton):
         super().__init__()
         self.look = look
         self.piece_id, self.number = piece_id, number
-        self.words, self.hands = "", False
+        self.words, self.hands, self.numbered = "", False, True
         self.known: tuple[Job | None, datetime | None] = (None, None)
         self.setObjectName(f"piece-{piece_id}")
         self.setCheckable(True)
@@ -87,7 +87,7 @@ class Chip(QAbstractButton):
             painter.setPen(QPen(t.color("accent"), 2))
             painter.drawRoundedRect(box.adjusted(2, 2, -2, -2), 2, 2)
         room = box.width() - 3 * GRID
-        numbered = self.number <= 9 and box.width() > 14 * GRID
+        numbered = self.numbered and self.number <= 9 and box.width() > 14 * GRID
         name_room = room - (2 * GRID if numbered else 0)
         painter.setFont(look.strong)
         painter.setPen(t.color("ink"))
@@ -154,6 +154,7 @@ class Header(QWidget):
         self.setObjectName("header")
         self._chips: dict[str, Chip] = {}
         self._in_view: str | None = None
+        self._digits = True
         self._named: tuple[Job, str, str] | None = None
         self._copies: OlderCopies | None = None
         self.job = BenchButton(look, "Job", "J", name="job")
@@ -282,6 +283,14 @@ class Header(QWidget):
             self.air.say("No reading yet")
         self._show_chips(_names(document))
 
+    def show_digits(self, shown: bool) -> None:
+        """Show with each piece the digit that takes it in hand, or, where the digits are for something else, none."""
+        self._digits = shown
+        for chip in self._chips.values():
+            if chip.numbered is not shown:
+                chip.numbered = shown
+                chip.update()
+
     def places(self) -> list[tuple[str, str | None]]:
         """Give what the digits take in hand: each piece and, after them, each trial (its id is the second)."""
         document = self.session.current  # and not what is shown: in the far view nothing of this is drawn
@@ -314,6 +323,7 @@ class Header(QWidget):
         self._chips = {}
         for i, piece_id in enumerate(names):
             chip = Chip(self.look, piece_id, i + 1)
+            chip.numbered = self._digits
             chip.clicked.connect(lambda _=False, k=piece_id: self._touched(k))
             self.row.insertWidget(i, chip)
             self._chips[piece_id] = chip

@@ -12,7 +12,7 @@ from benchtool.job.cards import Gun
 from benchtool.job.lots import Lot
 from benchtool.job.nextstep import CupAct, last_stir
 from benchtool.job.state import Mix
-from benchtool.session import acts, cupacts
+from benchtool.session import acts, cupacts, cupage
 from benchtool.session.cupview import cup_view
 from benchtool.session.owned import can_words, cans_for, scale_of, shop_of
 from benchtool.session.session import Draft, NotNow, Session
@@ -57,6 +57,8 @@ class MixPane(MixView):
         """Do what the button says, where it says Enter."""
         if self.go.isVisible() and self.go.isEnabled() and self.go.key == "Enter":
             self.enter()
+        elif self.to_run.isVisible():
+            self.run_asked.emit()
 
     # --- doing -------------------------------------------------------------------------------------
 
@@ -140,8 +142,10 @@ class MixPane(MixView):
     def share_cup(self) -> None:
         """Spray the layer in hand from the cup of another piece."""
         document, layer = self.session.current, self.session.layer
-        cups = document.state.cups_to_share(layer) if document is not None and layer is not None else []
-        if layer is not None and cups:
+        if document is None or layer is None:
+            return
+        cups = cupage.to_share(document.state, layer, self.session.now())
+        if cups:
             say = "This layer is sprayed from that cup."
             self._write(partial(ev.CupShared, mix=cups[-1].id, layer=layer.id), say)
 

@@ -1,6 +1,6 @@
 """The mix as shown: ratio, amounts, the cup drawn, the pour that is next, and what there is to say of it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -26,11 +26,11 @@ from benchtool.job.cautions import hazards_of
 from benchtool.job.nextstep import CupAct, CupStep, amount_for
 from benchtool.job.state import LayerState, Mix, State
 from benchtool.job.windows import pot_life_span
-from benchtool.session import cupacts
+from benchtool.session import cupacts, cupage
 from benchtool.session.amounts import read_make
 from benchtool.session.cupview import CupView, caution_words, cup_view, empty_view, held_words, plan_view, ratio_words
 from benchtool.session.owned import scale_of, shop_of
-from benchtool.session.session import Session
+from benchtool.session.session import Document, Session
 from benchtool.trade.mixing import NotAShare
 from benchtool.trade.numbers import clock_words, shorten
 from benchtool.trade.quantities import NotAnAmount
@@ -48,9 +48,11 @@ class MixView(Pane):
 
     said = Signal(str)
     part_asked = Signal(str)
+    run_asked = Signal()
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__(look, "Mix", "mix")
+        self.aside: Callable[[str], frozenset[str]] = lambda _: frozenset()
         self.session = session
         self._rows: dict[str, PartRow] = {}
         self._asked_part: str | None = None
@@ -76,6 +78,9 @@ class MixView(Pane):
         self.scale = BenchButton(look, "Scale", "W", name="mix-weigh")
         self.scale.setCheckable(True)
         self.notes = [Words(look, "small", "quiet") for _ in range(MOST_NOTES)]
+        self.to_run = BenchButton(look, say("Back to the run"), "Shift+T", name="mix-to-run", primary=True)
+        self.to_run.hide()
+        self.to_run.clicked.connect(lambda _=False: self.run_asked.emit())
         self.empty_cup = BenchButton(look, "Empty the cup", "E", name="mix-empty")
         self.share = BenchButton(look, "Use that cup", name="mix-share")
         self.stir_anyway = BenchButton(look, "Stirred as it is", name="mix-stir-anyway")
@@ -96,6 +101,7 @@ class MixView(Pane):
         doing.addWidget(self.go, 5)
         doing.addWidget(self.scale, 2)
         pour.addLayout(doing)
+        pour.addWidget(self.to_run)
         pour.addLayout(self.parts_box)
         pour.addStretch(1)
         across = QHBoxLayout()
@@ -138,21 +144,26 @@ class MixView(Pane):
         for part in (self.go, self.empty_cup, self.field, self.stir_anyway, self.scale):
             part.setEnabled(writable)
         self.empty_cup.setVisible(mix is not None)
-        cups = document.state.cups_to_share(layer) if mix is None else []
+        self.to_run.hide() if mix is None else None
+        cups = cupage.to_share(document.state, layer, now) if mix is None else []
         self.share.setVisible(bool(cups) and writable)
         if cups:
-            owner = document.state.layers.get(cups[-1].made.layer)
-            whose = document.state.piece_of(owner).piece.name if owner is not None else "another piece"
-            held = volume_words(cups[-1].total_mL, shop_of(self.session).unit)
-            self.share.say(f"Use the cup of {whose}, {held}")
+            self._offer_cup(document.state, cups[-1], now)
         self._show_choices(card, layer, mix)
         place = (layer.id, mix.id if mix is not None else "", card.id)
         if place != self._shown_for:
             self._keep_typed(place)
         if mix is None:
-            self._show_plan(document.state, layer, card)
+            self._show_plan(document, layer, card, now)
         else:
             self._show_cup(document.state, mix.card or card, layer, mix, now)
+
+    def _offer_cup(self, state: State, cup: Mix, now: datetime) -> None:
+        owner = state.layers.get(cup.made.layer)
+        whose = state.piece_of(owner).piece.name if owner is not None else say("another piece")
+        held, age = volume_words(cup.total_mL, shop_of(self.session).unit), cupage.age_words(cup, now)
+        offer = say("Use the cup of {piece}, {held}", piece=whose, held=held)
+        self.share.say(f"{offer}, {age}" if age else offer)
 
     def _show_nothing(self) -> None:
         self.title.say("Mix")
@@ -160,6 +171,7 @@ class MixView(Pane):
         for part in (self.activator, self.gun, self.field, self.go, self.share, self.stir_anyway, self.scale, self.how):
             part.hide()
         self.empty_cup.hide()
+        self.to_run.hide()
         self.caution.hide()
         self.ask.hide()
         self.amount.hide()
@@ -178,7 +190,7 @@ class MixView(Pane):
             self.activator.offer([(a.id, a.name) for a in card.activators], layer.plan.activator, remarks)
             self.gun.offer([(g.value, g.value.capitalize()) for g in Gun], layer.plan.gun.value)
 
-    def _show_plan(self, state: State, layer: LayerState, card: Card) -> None:
+    def _show_plan(self, document: Document, layer: LayerState, card: Card, now: datetime) -> None:
         self._step_amount = None
         self.stir_anyway.hide()
         self.ratio.say(ratio_words(card, layer))
@@ -188,7 +200,7 @@ class MixView(Pane):
         self.field.edit.setAccessibleName("Make, ready to spray")
         untouched = not self.field.edit.isModified()
         if untouched and (not self.field.edit.hasFocus() or not self.field.text()):
-            self.field.edit.setText(self._usual_make(state, layer))
+            self.field.edit.setText(self._usual_make(document, layer, now))
         for part in (self.ask, self.amount, self.how):
             part.hide()
         self.go.say("Mix it", primary=True)
@@ -213,8 +225,14 @@ class MixView(Pane):
         self.field.label.say(f"Make{cost}" if cost else "Make, ready to spray")
         self._draw(view, layer, old=bool(wrong) and self._good is not None)
 
-    def _usual_make(self, state: State, layer: LayerState) -> str:
-        unit = shop_of(self.session).unit
+    def _usual_make(self, document: Document, layer: LayerState, now: datetime) -> str:
+        unit, state = shop_of(self.session).unit, document.state
+        if state.trial_of(layer.piece) is not None:
+            from benchtool.session.trialcup import strips_take_mL  # what runs a trial is loaded for strips alone
+
+            strips = strips_take_mL(self.session, document, layer, now)
+            if strips is not None:
+                return volume_words(strips, unit)
         for mix in reversed(state.mixes.values()):
             if mix.made.card == layer.plan.card:
                 return volume_words(mix.made.make_mL, unit)
@@ -229,7 +247,7 @@ class MixView(Pane):
         self.ratio.say(held_words(mix, left, shop_of(self.session).unit))
         view = cup_view(self.session, state, layer, mix, step)
         self._draw(view, layer)
-        self._show_step(step, view, now)
+        self._show_step(step, view, now, over=left is not None and left <= 0)
 
     def _draw(self, view: CupView, layer: LayerState, *, old: bool = False) -> None:
         self.view = view
@@ -286,8 +304,10 @@ class MixView(Pane):
         amount = amount_for(mix, self._asked_part)
         return CupStep(act=CupAct.POUR, part=self._asked_part, amount_mL=amount, words="")
 
-    def _show_step(self, step: CupStep, view: CupView, now: datetime) -> None:
+    def _show_step(self, step: CupStep, view: CupView, now: datetime, *, over: bool) -> None:
+        """Show what the cup asks for; one past its pot life (`over`) is not shown as ready or worth a wait."""
         pouring = bool(view.part)
+        over = over and step.act in (CupAct.READY, CupAct.WAIT, CupAct.STIR)
         self._step_amount = view.log_mL if pouring else None
         self.ask.show()
         if pouring and view.part != self._for_part:  # what was typed for another part is no amount of this one
@@ -298,7 +318,7 @@ class MixView(Pane):
         self.go.setVisible(pouring or step.act is CupAct.STIR)
         self.how.say(view.how)
         self.how.setVisible(bool(view.how))
-        self.ask.say(view.ask)
+        self.ask.say(say("Empty it and mix fresh.") if over else view.ask)
         self.scale.hide()
         if pouring:
             self._show_amount(view.big)
@@ -307,15 +327,32 @@ class MixView(Pane):
             self._show_scale()
             self._name_go()
         elif step.act is CupAct.STIR:
-            self._show_amount("Stir")
+            self._show_amount(say("Over") if over else "Stir", "trouble" if over else "accent")
             self.go.key = "M"
-            self.go.say("Stirred", primary=True)
+            self.go.say("Stirred", primary=not over)
+        elif over:
+            self._show_amount(say("Over"), "trouble")
         elif step.act is CupAct.WAIT and step.until is not None:
             self._show_amount(clock_words((step.until - now).total_seconds()))
         elif step.act is CupAct.MEND:
             self._show_amount(view.big)
         else:
             self._show_amount("Ready")
+        self._show_way_back(step, now)
+
+    def _show_way_back(self, step: CupStep, now: datetime) -> None:
+        """Where a cup of strips asks for nothing more, say which strips it is for, and lead back to their run."""
+        piece, act = self.session.piece, None
+        if step.act in (CupAct.READY, CupAct.WAIT) and piece is not None and piece.piece.strip_of is not None:
+            from benchtool.session.trialhand import act_in_hand
+
+            act = act_in_hand(self.session, now, self.aside)
+        self.to_run.setVisible(act is not None)
+        if act is not None:
+            self.to_run.say(self.to_run.text(), primary=act.kind.name != "FINISH")
+            if act.kind.name in ("COAT", "MIX"):
+                self.how.say(say("It is for {strips}.", strips=act.who))
+                self.how.show()
 
     def _rows_for(self, names: tuple[str, ...]) -> None:
         if tuple(self._rows) == names:
@@ -331,9 +368,9 @@ class MixView(Pane):
             self._rows[name] = row
             self.parts_box.addWidget(row)
 
-    def _show_amount(self, text: str) -> None:
+    def _show_amount(self, text: str, tone: str = "accent") -> None:
         self.amount.show()
-        self.amount.show_text(text, "accent")
+        self.amount.show_text(text, tone)
 
     def _name_go(self) -> None:
         """Let the buttons say what Enter and E would log."""

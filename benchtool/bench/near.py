@@ -29,7 +29,7 @@ class NearView(QWidget):
 
     def __init__(self, look: Look, session: Session, doing: Doing, keeper: "Callable[[], LoggerKeeper]") -> None:
         super().__init__()
-        self.doing = doing
+        self.doing, self.session = doing, session
         self.header = Header(look, session)
         self.stack = StackPane(look, session)
         self.mix = MixPane(look, session)
@@ -51,6 +51,8 @@ class NearView(QWidget):
         for strip in doing.strips:
             self._put(strip)
         doing.strip_made.connect(self._put)
+        doing.brief = lambda: not self.pages.on_bench
+        self.pages.currentChanged.connect(lambda _: doing.show_calls())
         doing.alarm.setParent(self)  # over the header, in no layout: nothing moves under a hand when it comes
 
     def _put(self, strip: QWidget) -> None:
@@ -83,14 +85,27 @@ class NearView(QWidget):
                 pane.refresh(now)
         else:
             self.pages.refresh(now)
-        self.acts.refresh()
+        self.refresh_acts()
         self.status.refresh()
         self._place_alarm()
+
+    def refresh_acts(self) -> None:
+        """Offer in the act bar what is to be done where the painter is; on a trial's page digits are its stages."""
+        stage, act = self.pages.stage, None
+        if stage == "run":
+            act = self.pages.trial.run.act
+        elif self.session.piece is not None and self.session.piece.piece.strip_of is not None:
+            from benchtool.session.trialhand import act_in_hand
+
+            act = act_in_hand(self.session, self.session.now(), self.pages.aside)
+        self.header.show_digits(not stage)
+        self.acts.refresh(stage, act)
 
     def _place_alarm(self) -> None:
         alarm = self.doing.alarm
         if not alarm.isHidden():
-            alarm.setGeometry(0, 0, self.width(), max(self.header.height(), alarm.sizeHint().height()))
+            high = alarm.sizeHint().height() if self.pages.on_bench else 0  # what lies below a page is not its to cover
+            alarm.setGeometry(0, 0, self.width(), max(self.header.height(), high))
             alarm.raise_()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

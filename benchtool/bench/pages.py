@@ -47,12 +47,14 @@ class Pages(QStackedWidget):
     prep_other = Signal(object)
     act_asked = Signal(object)
     mix_asked = Signal()
+    stage_turned = Signal()
 
     def __init__(self, look: Look, session: Session, bench: QWidget, keeper: "Callable[[], LoggerKeeper]") -> None:
         super().__init__()
         self.look, self.session, self.bench, self.keeper = look, session, bench, keeper
         self.next_key = ""
         self._back: QWidget | None = None
+        self._cards_for_trial = False
         self.addWidget(bench)
 
     @cached_property
@@ -131,6 +133,8 @@ class Pages(QStackedWidget):
         from benchtool.bench.library import LibraryPage
 
         page = self._added(LibraryPage(self.look, self.session))
+        page.left.disconnect(self.left)
+        page.left.connect(self._leave_library)
         page.card_asked.connect(lambda card: self._edit_card(_of_library(card), self.library))
         return page
 
@@ -158,17 +162,33 @@ class Pages(QStackedWidget):
         page = self._added(TrialPage(self.look, self.session))
         page.act_asked.connect(self.act_asked)
         page.mix_asked.connect(lambda _: self._leave_for_the_cup())
+        page.card_asked.connect(lambda choice: self._edit_card(choice, self.trial))
+        page.cards_asked.connect(self._open_cards_for_trial)
+        page.stages.currentChanged.connect(lambda _: self.stage_turned.emit())
         return page
 
+    def _open_cards_for_trial(self) -> None:
+        """Open the library from a trial that is being set up: leaving it goes back there."""
+        self.open("library")
+        self._cards_for_trial = True
+
+    def _leave_library(self) -> None:
+        back, self._cards_for_trial = self._cards_for_trial, False
+        if not back:
+            self.left.emit()
+            return
+        self.setCurrentWidget(self.trial)
+        self.trial.setup.take_card(None)
+
     def _leave_for_the_cup(self) -> None:
-        self.said.emit(say("Esc, then Shift+T, goes back to the trial."))
+        self.said.emit(say("Shift+T goes back to the run."))
         self.mix_asked.emit()
 
-    def show_trial(self, trial: str | None = None) -> None:
-        """Show a trial, where it stands."""
+    def show_trial(self, trial: str | None = None, stage: str = "") -> None:
+        """Show a trial, where it stands, or at one of its stages."""
         if self.session.current is None:
             raise NotNow(say("Open a job first: press J."))
-        self.trial.ask(trial)
+        self.trial.ask(trial, stage)
         self.setCurrentWidget(self.trial)
 
     def show_half_typed_trial(self) -> None:
@@ -176,10 +196,22 @@ class Pages(QStackedWidget):
         self.trial.show_half_typed()
         self.setCurrentWidget(self.trial)
 
+    @property
+    def stage(self) -> str:
+        """The stage of the page of trials that is seen, `photo` for that of a photo; "" while another page is."""
+        on_trial = "trial" in self.__dict__ and self.currentWidget() is self.trial
+        return self.trial.stage_seen if on_trial else ""
+
+    def aside(self, trial: str) -> frozenset[str]:
+        """Give the strips of a trial of the job in hand that were set aside on its run."""
+        document = self.session.current
+        if document is None or "trial" not in self.__dict__ or "run" not in self.trial.__dict__:
+            return frozenset()
+        return self.trial.run.side.aside_of((document.path, trial))
+
     def take_digit(self, digit: int) -> bool:
         """Let the page that is seen take a digit; says whether it did."""
-        on_trial = "trial" in self.__dict__ and self.currentWidget() is self.trial
-        return on_trial and self.trial.take_digit(digit)
+        return bool(self.stage) and self.trial.take_digit(digit)
 
     def explain(self, rule: str) -> None:
         """Show the rule that a finding comes from."""
@@ -194,6 +226,7 @@ class Pages(QStackedWidget):
         """
         piece = self.session.piece
         if what == "library":
+            self._cards_for_trial = False
             self.library.ask()
             self.setCurrentWidget(self.library)
         elif what == "rules":
@@ -233,7 +266,9 @@ class Pages(QStackedWidget):
     def _edit_card(self, choice: "CardChoice | None", back: QWidget) -> None:
         self._back = back
         in_library = back is self.__dict__.get("library")
+        for_trial = back is self.__dict__.get("trial")
         where = say("Back to the cards") if in_library else say("Back to the stack")
+        where = say("Back to the trial") if for_trial else where
         self.plan.ask_card(choice, held=not in_library, back=where)
         self.setCurrentWidget(self.plan)
 
@@ -244,6 +279,8 @@ class Pages(QStackedWidget):
             self.library.ask(card.id if card is not None else None)
         elif "build" in self.__dict__ and back is self.build and card is not None:
             self.build.take_card(card)
+        elif "trial" in self.__dict__ and back is self.trial:
+            self.trial.setup.take_card(card)
         page = back or self.bench
         if not page.isAncestorOf(self.window().focusWidget()):
             page.setFocus()

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from benchtool.bench.controls import hatch, readable_on
@@ -15,6 +15,9 @@ from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.tips import plain_tip
 from benchtool.trade.panel import USUAL_STRIP_MM, Box, Panel, lay_out
 from benchtool.trade.saying import say
+
+NARROWEST = 62
+"""Letters are drawn no narrower than so many per cent of their width (judgement): narrower ones can't be read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,6 +264,18 @@ class PanelDrawing(QWidget):
         if len(lines) > fit:  # what does not fit on lines of its own stands one after the other
             joined = " · ".join(x for x, _ in lines[fit - 1 :])
             lines = [*lines[: fit - 1], (joined, lines[fit - 1][1])]
+        metrics = QFontMetricsF(font)
+        if s.state and (len(lines) == 1 or metrics.horizontalAdvance(s.state) > wide):
+            # how it is goes before what it is called, which stands beside the panel too: never cut short for it
+            if metrics.horizontalAdvance(lines[0][0]) > wide:
+                marked = " · ".join(x for x in (s.state, control) if x)
+                shown = marked if metrics.horizontalAdvance(marked) <= wide else s.state
+                lines = [(x, "ink") for x in _folded(shown, metrics, wide, fit)]
+            widest = max(metrics.horizontalAdvance(x) for x, _ in lines)
+            if widest > wide:
+                font = QFont(font)
+                font.setStretch(max(NARROWEST, int(100 * wide / widest) - 1))
+                painter.setFont(font)
         top = max(0.0, (high - line * len(lines)) / 2) if not level else 0.0
         for text, tone in lines:
             painter.setPen(t.color("quiet" if s.off else tone))
@@ -303,6 +318,15 @@ class PanelDrawing(QWidget):
             return
         here = next((i for i, s in enumerate(order) if s.picked), -1 if step > 0 else len(order))
         self.picked.emit(order[max(0, min(len(order) - 1, here + step))].key)
+
+
+def _folded(text: str, metrics: QFontMetricsF, wide: float, most: int) -> list[str]:
+    """Break words over so many lines at most, where one is too narrow for them."""
+    words = text.split()
+    if most < 2 or len(words) < 2 or metrics.horizontalAdvance(text) <= wide:
+        return [text]
+    at = min(range(1, len(words)), key=lambda i: max(len(" ".join(words[:i])), len(" ".join(words[i:]))))
+    return [" ".join(words[:at]), " ".join(words[at:])]
 
 
 def _placed(mm: Box, box: QRectF, scale: float) -> QRectF:

@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QWidget
 
 from benchtool.bench.nextkey import SCAN, USUAL_KEY, key_of, usable
-from benchtool.session.handsfree import Pedal
+from benchtool.session.handsfree import AT_THE_BENCH, Pedal, Place
 from benchtool.session.session import Session
 
 
@@ -19,11 +19,16 @@ class PedalKey(QObject):
     chosen = Signal()
 
     def __init__(
-        self, window: QWidget, session: Session, works: Callable[[], bool], asking: Callable[[], bool]
+        self,
+        window: QWidget,
+        session: Session,
+        works: Callable[[], bool],
+        asking: Callable[[], bool],
+        place: Callable[[], Place] = lambda: AT_THE_BENCH,
     ) -> None:
         super().__init__(window)
         self.session, self.works, self.asking = session, works, asking
-        self.pedal, self.key = Pedal(session), USUAL_KEY
+        self.pedal, self.key = Pedal(session, place), USUAL_KEY
         self._shortcut = QShortcut(window)
         self._shortcut.setAutoRepeat(False)  # a foot that rests on the pedal presses once
         self._shortcut.activated.connect(self.press)

@@ -141,6 +141,8 @@ class PhotoPage(QWidget):
     def let_go(self) -> None:
         """Free a photo that lies beside the job: where it is asked for again it is read again, and is as it was."""
         work = self.work
+        if self.way_in.dialog is not None:
+            self.way_in.dialog.close()
         if self._key is None or work.doing or work.shot is None or work.shot.unkept or work.job is None:
             return
         self._set_aside()
@@ -175,6 +177,8 @@ class PhotoPage(QWidget):
     def open(self, source: Source) -> None:
         """Read this photo."""
         document = self.session.current
+        if self._key is not None:  # another job may be in hand by the time the file is chosen
+            document = next((d for d in self.session.documents if str(d.path) == self._key[0]), None)
         job = document.path if document is not None and not document.read_only else None
         self.work.open(source, job, self.cuts)
         self._show()
@@ -230,14 +234,14 @@ class PhotoPage(QWidget):
         self.cuts = self.corners.cuts
 
     def _give(self, taken: Taken) -> None:
-        if taken.unkept:
-            self.said.emit(taken.unkept)
         answer = photohand.answer(self.method, taken.measured)
         grades = (self._picked,) if self._picked else answer.candidates
         if self._key is not None:
             self._given.add(self._key)
         self._show()
         self.measured.emit(answer.percent, answer.plus_minus, grades, taken.photo)
+        if taken.unkept:  # last, so that no other word takes its place
+            self.said.emit(taken.unkept)
 
     # --- acts --------------------------------------------------------------------------------------
 

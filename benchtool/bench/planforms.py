@@ -177,14 +177,15 @@ class PieceForm(Sheet):
         self.material.fill(rows, chosen)
 
     def _search(self, words: str) -> None:
-        found = [s for s in materials.find_substrates(self.session.tables, words) if s.known]
+        found = materials.find_substrates(self.session.tables, words)
+        meant = materials.likeliest(found, words)
         chosen = self.material.value
         if words.strip():
-            chosen = found[0].id if found else None
+            chosen = meant.id if meant is not None else None
         self._list(words, chosen)
-        self._take_mark(words.strip(), found=bool(found))
+        self._take_mark(words.strip(), found=any(s.known for s in found))
         self._follow()
-        if not found:
+        if meant is None:
             self.material.explain("Nothing in this list is called that. Try another word, or say that nobody knows.")
 
     def _take_mark(self, words: str, *, found: bool) -> None:

@@ -68,7 +68,7 @@ class CardPicker(QWidget):
         self._words = {c.key: _searched(c.card) for c in ordered}
         none = not ordered
         self.empty.setVisible(none)
-        self.empty.say(say("You have no product cards yet. Make the first one from its data sheet: press N."))
+        self.empty.say(say("You have no product cards yet. Make the first one from its data sheet: New card, Ctrl+N."))
         for part in (self.list, self.add, self.edit_card):
             part.setVisible(not none)
         self._rest.setVisible(none)

@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
+    QApplication,
     QHBoxLayout,
     QLineEdit,
     QListWidget,
@@ -24,6 +25,7 @@ from benchtool.bench.look import GRID, Look
 from benchtool.bench.tips import plain_tip
 from benchtool.bench.trialstage import StageButton
 from benchtool.bench.typedkeys import is_typed
+from benchtool.job.trialcompared import strips_done
 from benchtool.job.trials import TrialState
 from benchtool.session.gradeentry import told
 from benchtool.session.session import Document, Session
@@ -64,6 +66,8 @@ class TrialPage(QWidget):
     said = Signal(str)
     act_asked = Signal(object)
     mix_asked = Signal(str)
+    card_asked = Signal(object)
+    cards_asked = Signal()
     again = Signal()
 
     def __init__(self, look: Look, session: Session) -> None:
@@ -94,6 +98,13 @@ class TrialPage(QWidget):
         self._lay_out()
         for key, button in self.stage_buttons.items():
             button.clicked.connect(lambda _=False, k=key: self.show_stage(k))
+        for digit in range(1, len(STAGES) + 3):
+            shortcut = QShortcut(QKeySequence(f"Ctrl+{digit}"), self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(partial(self.take_digit, digit))
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            application.focusChanged.connect(self._show_keys)
 
     def _lay_out(self) -> None:
         titles = QVBoxLayout()
@@ -126,6 +137,8 @@ class TrialPage(QWidget):
         from benchtool.bench.trialsetup import SetupStage
 
         stage = SetupStage(self.look, self.session)
+        stage.card_asked.connect(self.card_asked)
+        stage.cards_asked.connect(self.cards_asked)
         self._add(stage)
         return stage
 
@@ -312,10 +325,32 @@ class TrialPage(QWidget):
         if not stays:
             stage.setFocus()
 
+    @property
+    def stage_seen(self) -> str:
+        """The stage that is seen, or `photo`."""
+        photo = "photo" in self.__dict__ and self.stages.currentWidget() is self.photo
+        return "photo" if photo else self.stage
+
+    def leave_field(self) -> bool:
+        """Leave a field of a stage in which something is typed, which stays there; says whether there was one."""
+        field = self.window().focusWidget()
+        stage = self.stages.currentWidget()
+        if not isinstance(field, QLineEdit | QPlainTextEdit) or stage is None or not stage.isAncestorOf(field):
+            return False
+        if field.isReadOnly() or not (field.text() if isinstance(field, QLineEdit) else field.toPlainText()):
+            return False
+        stage.setFocus()
+        if isinstance(self.window().focusWidget(), QLineEdit | QPlainTextEdit):  # a stage that begins with a field
+            self.stage_buttons[self.stage].setFocus()
+        return True
+
     def refresh(self, now: datetime) -> None:
         """Draw what is seen as it stands at `now`."""
         if self.session.current is not self._document and self.stage:
             self.ask()  # the ids of another job's trials may be the same
+            return
+        if self.trial_id is not None and self.trial is None and self.stage:
+            self.ask()  # its setting up was taken back
             return
         document, trial = self.session.current, self.trial
         shown = (document.job if document is not None else None, self.trial_id, self.stage)
@@ -347,15 +382,15 @@ class TrialPage(QWidget):
     def _tell_how_far(self, trial: TrialState) -> None:
         """Say under the name of each stage how far it is."""
         count = len(trial.plan.strips)
-        graded = sum(1 for s in trial.plan.strips if next(trial.newest(s.piece), None) is not None)
         document = self.session.current
+        graded = strips_done(document.state, trial) if document is not None else 0
         pieces = document.state.pieces if document is not None else {}
         strips = [pieces[s.piece] for s in trial.plan.strips if s.piece in pieces]
         painted = sum(1 for p in strips if p.layers and p.layers[-1].finished)
         told = {
             "setup": say_n("{n} system", "{n} systems", len(trial.plan.systems)),
             "run": say("{n} of {all} painted", n=painted, all=count),
-            "grade": say("{n} of {all} graded", n=graded, all=count),
+            "grade": say("{n} of {all} done", n=graded, all=count),
             "compare": say("one is chosen") if trial.chosen else say("none chosen yet"),
             "past": say("in all your jobs"),
         }
@@ -373,6 +408,17 @@ class TrialPage(QWidget):
         if digit in acts:
             acts[digit]()
         return True
+
+    def _show_keys(self, _before: QWidget | None, here: QWidget | None) -> None:
+        """Show the keys by which the stages are reached from here: in a field a digit is typed."""
+        if here is None or not self.isAncestorOf(here):
+            return
+        held = "Ctrl+" if isinstance(here, QLineEdit | QPlainTextEdit) else ""
+        for button in self.stage_buttons.values():
+            button.show_key(f"{held}{button.digit}")
+        for act, digit in ((self.other, "6"), (self.new, "7")):
+            act.key = "" if held else digit  # its room stays: nothing moves under the hand
+            act.update()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)

@@ -24,6 +24,9 @@ from benchtool.trade.saying import say
 SIDE_BY_SIDE = 140 * GRID
 """From this width on the plot stands beside the table, where its columns have room there."""
 
+LOW = 45 * GRID
+"""Below this height all of the stage rolls, what is asked and the acts too."""
+
 MOST_TABLE = 0.62
 """The table takes no more than this share of the width from a plot beside it."""
 
@@ -105,21 +108,25 @@ class CompareStage(QWidget):
         inner.addStretch(1)
         self.area = scrolled(self.body)
         foot = QHBoxLayout()
-        foot.setContentsMargins(0, 0, GRID, 0)
         foot.setSpacing(GRID)
         for button in (self.go, self.away, self.copy, self.copy_table):
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             foot.addWidget(button)
         foot.insertStretch(2, 1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(2 * GRID, GRID, GRID, GRID)
-        column.setSpacing(GRID)
-        column.addWidget(self.area, 1)
-        column.addWidget(Rule(look, upright=False))
+        self.foot = QWidget()
+        under = QVBoxLayout(self.foot)
+        under.setContentsMargins(0, 0, GRID, 0)
+        under.setSpacing(GRID)
+        under.addWidget(Rule(look, upright=False))
         for asked in (self.told, self.asks):
-            column.addWidget(asked)
+            under.addWidget(asked)
             asked.hide()
-        column.addLayout(foot)
+        under.addLayout(foot)
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(2 * GRID, GRID, GRID, GRID)
+        self.column.setSpacing(GRID)
+        self.column.addWidget(self.area, 1)
+        self.column.addWidget(self.foot)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -127,6 +134,7 @@ class CompareStage(QWidget):
 
     def _arrange(self) -> None:
         """Put the plot beside the table where both have room, the notes under the table; else one below another."""
+        self._place_foot()
         room = self.width() - 7 * GRID - BAR
         table = min(max(self.table.natural_width(), room // 2), int(MOST_TABLE * room))
         beside = self.width() >= SIDE_BY_SIDE * self.look.scale and room - table >= self.plot.least_width()
@@ -140,6 +148,17 @@ class CompareStage(QWidget):
                 self.inner.insertWidget(self.inner.indexOf(self.figures), self.notes)
         for i, share in enumerate((table, room - table) if beside else (0, 0)):
             self.sides.setStretch(i, max(0, share))
+
+    def _place_foot(self) -> None:
+        """Where there is little height the acts roll with the rest, below the table."""
+        low, graded = self.height() < LOW, self.view is not None and self.view.graded
+        under = self.left_side if low and graded else self.body if low else self
+        if self.foot.parentWidget() is under:
+            return
+        column = under.layout()
+        if isinstance(column, QVBoxLayout):
+            column.insertWidget(1 if under is self.left_side else column.count(), self.foot)
+            self.foot.show()
 
     # --- what is shown -----------------------------------------------------------------------------
 
@@ -209,20 +228,26 @@ class CompareStage(QWidget):
     def _enable(self) -> None:
         """Say on the buttons what they do now."""
         view = self.view
+        self.go.say(self.go.text(), primary=True)
         if view is None:
             self.go.say(say("Set up a trial"))
         elif not view.graded:
             self.go.say(say("Grade the strips"))
         else:
-            name = view.rows[self.table.chosen].name
-            piece = self._only_piece()
-            self.go.say(
-                say("Choose {system} for {piece}", system=_short(name), piece=_short(piece[1]))
-                if piece is not None
-                else say("Choose {system}", system=_short(name))
-            )
+            self._name_choice(view)
         open_ = self.session.current is not None and not self.session.current.read_only
         self.away.setVisible(view is not None and not view.ended and open_)
+
+    def _name_choice(self, view: View) -> None:
+        row, piece = view.rows[self.table.chosen], self._only_piece()
+        if piece is None:
+            self.go.say(say("Choose {system}", system=_short(row.name)))
+            return
+        named = {"system": _short(row.name), "piece": _short(piece[1])}
+        if trialcompare.is_chosen(self.session, view.trial, row.id, piece[0]):
+            self.go.say(say("{system} is chosen for {piece}", **named), primary=False)
+        else:
+            self.go.say(say("Choose {system} for {piece}", **named))
 
     def _say(self, line: Words, words: str) -> None:
         line.say(words)
@@ -237,6 +262,10 @@ class CompareStage(QWidget):
         self.asks.hide()
         self._enable()
         self._roll()
+
+    def _roll_to_foot(self) -> None:
+        if self.foot.parentWidget() is not self:
+            self.area.ensureWidgetVisible(self.foot, 0, 0)
 
     def _roll(self) -> None:
         box = self.table.chosen_box()
@@ -273,6 +302,7 @@ class CompareStage(QWidget):
             return
         self.asks.offer(pieces)
         self.asks.show()
+        QTimer.singleShot(0, self.asks, self._roll_to_foot)
         QTimer.singleShot(0, self.asks, self.asks.take_focus)
 
     def _choose_for(self, piece: str) -> None:
@@ -289,7 +319,9 @@ class CompareStage(QWidget):
         self.said.emit(words)
         self.refresh(self.session.now())
         self._tell(words)
+        self._enable()
         self.table.setFocus()
+        QTimer.singleShot(0, self.foot, self._roll_to_foot)
 
     def put_away(self) -> None:
         """Put the strips away; what was found stays."""

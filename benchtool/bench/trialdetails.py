@@ -86,6 +86,8 @@ class TrialDetails(QWidget):
         self.strip_width = Typed(look, say("Strip width, mm"), "trial-width", "25")
         self.strip_length = Typed(look, say("Strip length, mm"), "trial-length", "100")
         self.sides = FieldRow(look, (self.strip_width, self.strip_length))
+        self.longer = Words(look, "small", "ink")
+        self.longer.hide()
         self.ageing_label = Words(look, "small", "quiet")
         self.ageing_label.say(say("Then aged and tested again, in this order"))
         self.steps: list[AgeingStep] = []
@@ -108,7 +110,7 @@ class TrialDetails(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GRID + GRID // 2)
-        for part in (self.methods, self.times, self.ageing_label):
+        for part in (self.methods, self.times, self.longer, self.ageing_label):
             column.addWidget(part)
         column.addLayout(self._steps)
         below: tuple[QWidget, ...] = (Buttons(tuple(self.adding.values())), self.sides, self.note)
@@ -134,6 +136,11 @@ class TrialDetails(QWidget):
             field.edit.setEnabled(not setup.begun)
         if tuple(s.text() for s in self.steps) != setup.ageing:
             self._show_steps(setup.ageing)
+
+    def tell_rest(self, words: str) -> None:
+        """Say below the rest what keeps the strips from their tests for longer; nothing where nothing does."""
+        self.longer.say(words)
+        self.longer.setVisible(bool(words))
 
     def take(self, setup: Setup) -> Setup:
         """Give the set-up with what is typed and chosen here."""

@@ -96,10 +96,10 @@ class TrialFor(QWidget):
     def _told(self, setup: Setup) -> str:
         m = setup.material
         substrate = self.session.tables.substrates.get(m.substrate or "") or self.session.tables.substrates["unknown"]
-        parts = [materials.substrate_name(substrate)]
+        parts = [materials.substrate_name(substrate) if substrate.known else say("a material that nobody has named")]
         parts += [say(x.value) for x in (m.flex, m.face) if x is not None]
         return say(
-            "Strips of the same material: {what}. What is found holds for this lot of it only.",
+            "The strips are of the same: {what}. What is found holds for this lot of it only.",
             what=", ".join(parts),
         )
 
@@ -107,13 +107,13 @@ class TrialFor(QWidget):
         """List what the words typed may mean; they choose the likeliest."""
         words = self.material.search.text()
         found = materials.find_substrates(self.session.tables, words)
-        known = [s.id for s in found if s.known]
+        meant = materials.likeliest(found, words)
         if chosen is None:
-            chosen = (known[0] if known else None) if words.strip() else self.material.value
+            chosen = (meant.id if meant is not None else None) if words.strip() else self.material.value
         rows = [PickRow(s.id, materials.short_name(s), materials.substrate_words(s)) for s in found]
         self.material.fill(rows, chosen)
         none = say("Nothing in this list is called that. Try another word, or say that nobody knows.")
-        self.material.explain("" if known else none)
+        self.material.explain("" if meant is not None else none)
 
     def _searched(self) -> None:
         self._search()

@@ -23,6 +23,7 @@ from benchtool.job import events as ev
 from benchtool.job.record import Job
 from benchtool.job.trials import TrialState
 from benchtool.session import gradeentry
+from benchtool.session.gradeasking import Asking, measured_words
 from benchtool.session.gradeentry import Entry, Refused
 from benchtool.session.session import NotNow, Session
 from benchtool.session.trialgrading import Board, Cell, Spot, Standing, board, next_spot, takes_tape
@@ -30,7 +31,11 @@ from benchtool.trade.numbers import figure
 from benchtool.trade.saying import say
 
 _NARROW = 1_000
-"""px: below it the strips stand over the test and not beside it."""
+"""px: below it the strips stand over the test and not beside it, where both have room."""
+_TALL = 620
+"""px: from this height on both have room one over the other."""
+_LOW = 400
+"""px: below it the steps stand in a row without their words, and the instructions below the fields."""
 
 Key = tuple[Path, str, Spot]
 
@@ -55,7 +60,7 @@ class GradeStage(QWidget):
         self._fresh = Entry()
         self._shown: tuple[Job, str, date, bool] | None = None
         self._photo_for: Key | None = None
-        self._asked_place = False
+        self.asking = Asking()
         self.side = StripSide(look)
         self.grid, self.blind = self.side.grid, self.side.blind
         self.head = GradeHead(look)
@@ -99,7 +104,7 @@ class GradeStage(QWidget):
 
     def _connect(self) -> None:
         self.grid.picked.connect(self._pick)
-        self.grid.entered.connect(self.form.take_focus)
+        self.grid.clicked.connect(lambda _: self.form.take_focus())
         self.form.go.clicked.connect(self._enter)
         self.form.tape.clicked.connect(self._press_tape)
         self.form.photo.clicked.connect(self._ask_photo)
@@ -112,11 +117,14 @@ class GradeStage(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        narrow = self.width() < _NARROW
+        narrow = self.width() < _NARROW and self.height() >= _TALL
+        low = self.height() < _LOW
         way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
         self.halves.setDirection(way)
         self.rule.setVisible(not narrow)
-        self.side.why.setVisible(not narrow)
+        self.side.fold(narrow=narrow, low=low)
+        self.head.fold(low=low)
+        self.form.fold(on=low)
 
     # --- which trial -------------------------------------------------------------------------------
 
@@ -191,7 +199,7 @@ class GradeStage(QWidget):
         self._keep()
         self.spot = spot
         self.grid.pick(spot)
-        self._asked_place = False
+        self.asking = Asking()
         now, trial, document = self.session.now(), self._trial(), self.session.current
         cell = self._cell()
         if trial is None or document is None or cell is None:
@@ -232,6 +240,8 @@ class GradeStage(QWidget):
             self.form.go.say(say("The tape is on"))
         elif untouched and cell.standing is Standing.GRADED:
             self.form.go.say(say("Next strip"))
+        elif self.asking.instead and cell.grade is not None:
+            self.form.go.say(say("Replace {old}", old=cell.grade.given.grade))
         else:
             self.form.go.say(say("Log the grade"))
         self.form.tape.setVisible(self._wants_tape(cell, trial) and not self._tape_is_next(cell, trial))
@@ -276,8 +286,9 @@ class GradeStage(QWidget):
     def half_typed(self) -> Key | None:
         """What is typed of a grade and not logged yet, of any open job: its job, trial and test."""
         self._keep()
-        open_ = {d.path for d in self.session.documents}
-        return next((key for key in self._entries if key[0] in open_), None)
+        open_ = {(d.path, trial.id): trial for d in self.session.documents for trial in d.state.trials.values()}
+        there = (k for k in self._entries if k[:2] in open_ and open_[k[:2]].strip(k[2].strip) is not None)
+        return next(there, None)
 
     def turn_to(self, spot: Spot) -> None:
         """Turn to this test of the trial that is shown, with what is typed for it."""
@@ -285,6 +296,7 @@ class GradeStage(QWidget):
         self.form.take_focus()
 
     def _typed(self) -> None:
+        self.asking.forget_replacing()
         cell, trial = self._cell(), self._trial()
         self.form.follow(self.spot.method if self.spot is not None else None)
         if cell is not None and trial is not None:
@@ -310,6 +322,21 @@ class GradeStage(QWidget):
         self.form.fill(taken)
         self._typed()
         self.form.take_focus()
+        QTimer.singleShot(0, self.form, self._roll_to_grade)
+        self.said.emit(measured_words(off, candidates, self._strip_name()))
+
+    def _roll_to_grade(self) -> None:
+        self.area.ensureWidgetVisible(self.form.grade, 0, GRID)
+
+    def _strip_name(self) -> str:
+        row = self.board.row(self.spot.strip) if self.board is not None and self.spot is not None else None
+        return row.name if row is not None else ""
+
+    def _photo_key(self) -> None:
+        if self.form.photo.isVisible():
+            self.form.photo.click()
+        else:
+            self.said.emit(say("This test is not measured from a photo: grade it by its steps."))
 
     def _ask_photo(self) -> None:
         if self.spot is not None and self.trial_id is not None:
@@ -333,10 +360,16 @@ class GradeStage(QWidget):
 
     def _log(self, cell: Cell, trial: TrialState, entry: Entry) -> None:
         try:
-            if self._place_is_open(cell, entry):
-                self._asked_place = True
+            if self.asking.place_is_open(cell, entry):
                 self.form.show_place(on=True)
-                self.said.emit(say("Where did it let go? Pick it, or leave it open: Enter logs the grade."))
+                self.said.emit(self.asking.ask_place(cell, entry))
+                self._name_acts(cell, trial)
+                return
+            if self.asking.replaces(cell, entry):
+                ask = self.asking.ask_to_replace(cell, entry, self._strip_name())
+                self.form.ask(ask)
+                self._name_acts(cell, trial)
+                self.said.emit(ask)
                 return
             act = gradeentry.grade_act(self.session, trial.id, cell, entry)
             self.session.apply(*act.drafts)
@@ -355,17 +388,6 @@ class GradeStage(QWidget):
         self.form.fill(self._fresh)  # it is in the record: nothing of what was typed is left to keep
         self.said.emit(act.words)
         self._next()
-
-    def _place_is_open(self, cell: Cell, entry: Entry) -> bool:
-        """Whether it has to be asked once where it let go.
-
-        Raises:
-            Refused: as `grade_of` and `read_percent`.
-        """
-        code = gradeentry.grade_of(cell.spot.method, entry)
-        off = gradeentry.read_percent(entry.percent)
-        asks = gradeentry.came_off(cell.spot.method, code, off[0] if off is not None else None)
-        return asks and not entry.place and not self._asked_place
 
     def _press_tape(self) -> None:
         trial, spot = self._trial(), self.spot
@@ -395,12 +417,20 @@ class GradeStage(QWidget):
     # --- the keyboard ------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() not in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+        photo = event.key() == Qt.Key.Key_F8 and self.faces.currentIndex() == 0
+        if not photo and event.key() not in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             super().keyPressEvent(event)
             return
         event.accept()
         if event.isAutoRepeat():
             return  # a key held down logs one grade
+        if photo:
+            self._photo_key()
+            return
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            if self.side.go_on.isVisible():
+                self.side.go_on.click()
+            return
         here = QApplication.focusWidget()
         if isinstance(here, QAbstractButton) and not here.isCheckable():
             here.click()

@@ -25,6 +25,9 @@ _MARGIN = 12.0
 _CUT = 3.0
 """How long a cut mark is, mm."""
 
+MOST_LINES = 4
+"""So many lines of a label are for the stack: more would leave nothing that can be read."""
+
 PAPERS = {"A4": QPageSize.PageSizeId.A4, "Letter": QPageSize.PageSizeId.Letter}
 
 
@@ -95,12 +98,13 @@ class _Pages:
         else:
             p.drawEllipse(tag)
         self._text(label.letter, tag, 10, strong=True, tone=readable_on(paint), middle=True)
+        points, stack = self._folded(label.stack, inner.width())
+        name = say("{name} (control)", name=label.system) if label.control else label.system
         lines = [
-            (label.system, 7.0, True),
-            (say("control") if label.control else label.stack, 5.5, label.control),
+            (name, 7.0, True),
+            *((line, points, False) for line in stack),
             (labels.trial, 5.5, False),
-            (labels.date, 5.5, False),
-            (say("Prepared"), 5.5, False),
+            (say("{date}  Prepared", date=labels.date), 5.5, False),
         ]
         top = inner.top() + 7.2
         each = (inner.bottom() - top) / len(lines)
@@ -196,6 +200,21 @@ class _Pages:
         font.setPixelSize(max(1, round(points * _PT_MM * 100)))
         font.setWeight(QFont.Weight.DemiBold if strong else QFont.Weight.Normal)
         return font
+
+    def _folded(self, text: str, wide: float) -> tuple[float, list[str]]:
+        """Break a stack over lines as wide as the label, as large as fits: the colour stands last, and must be read."""
+        points, lines = 0.0, [""]
+        for points in (5.5, 5.0, 4.5):
+            lines = [""]
+            for word in " ".join(text.split()).split(" "):
+                longer = f"{lines[-1]} {word}".strip()
+                if self._wide(longer, points) <= wide or not lines[-1]:
+                    lines[-1] = longer
+                else:
+                    lines.append(word)
+            if len(lines) <= MOST_LINES:
+                return points, lines
+        return points, [*lines[: MOST_LINES - 1], " ".join(lines[MOST_LINES - 1 :])]
 
     def _wide(self, text: str, points: float) -> float:
         return QFontMetricsF(self._font(points)).horizontalAdvance(text) / 100

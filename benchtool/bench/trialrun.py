@@ -298,7 +298,8 @@ class RunStage(QWidget):
             else:
                 self.stage_asked.emit(act.goes)
 
-    def _do_by_letter(self, kind: Kind) -> None:
+    def do_by_letter(self, kind: Kind) -> None:
+        """Do the act in hand where it is of this kind; where it is not, say what it is."""
         act = self.act
         if act is not None and act.kind is kind:
             self.do()
@@ -337,7 +338,7 @@ class RunStage(QWidget):
                 self.do()
         elif key in _BY_LETTER:
             if not event.isAutoRepeat():
-                self._do_by_letter(_BY_LETTER[Key(key)])
+                self.do_by_letter(_BY_LETTER[Key(key)])
         elif key in (Key.Key_Up, Key.Key_Down):
             self._take(self._at + (1 if key == Key.Key_Down else -1))
         elif key == Key.Key_Home:

@@ -5,7 +5,7 @@ from datetime import datetime
 from random import Random
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QHideEvent, QKeyEvent
 from PySide6.QtWidgets import QApplication
 
 from benchtool.bench.controls import BenchButton
@@ -13,6 +13,7 @@ from benchtool.bench.look import GRID, Look
 from benchtool.bench.triallabels import usual_paper
 from benchtool.bench.trialsheet import SetupSheet
 from benchtool.bench.typedkeys import is_typed
+from benchtool.job.cards import Card
 from benchtool.session import trialsetup
 from benchtool.session.cardreading import Wrong
 from benchtool.session.document import Document
@@ -23,6 +24,8 @@ from benchtool.session.triallabels import labels_of
 from benchtool.session.trialsetup import Offer, Ready, Setup
 from benchtool.trade.saying import say, say_n
 
+DRAFT_MS = 2_000
+"""So long after a change what is half set up goes to disk (judgement)."""
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -32,11 +35,14 @@ class SetupStage(SetupSheet):
     said = Signal(str)
     stage_asked = Signal(str)
     act_asked = Signal(object)
+    card_asked = Signal(object)
+    cards_asked = Signal()
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__(look, session)
         self.setObjectName("trial-setup")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._complained = False
         self.chance = Random()  # noqa: S311  # places are mixed, nothing is hidden
         self.keeper = SetupKeeper(session)
         self.trial: str | None = None
@@ -66,9 +72,38 @@ class SetupStage(SetupSheet):
         self.go.clicked.connect(self._put)
         self.editor.changed.connect(self._edited)
         self.editor.left.connect(self._leave_editor)
+        self.editor.card_asked.connect(self.card_asked)
+        self.editor.cards_asked.connect(self.cards_asked)
+        self.systems.new_card.clicked.connect(lambda _=False: self.card_asked.emit(None))
+        self.systems.open_cards.clicked.connect(lambda _=False: self.cards_asked.emit())
+        self.saver = QTimer(self)
+        self.saver.setSingleShot(True)
+        self.saver.setInterval(DRAFT_MS)
+        self.saver.timeout.connect(self._save_draft)
         self.left_area.installEventFilter(self)
         for added in self.details.adding.values():
             added.clicked.connect(lambda _=False: QTimer.singleShot(0, self, self.show_focus))
+
+    # --- what is half set up is on disk too --------------------------------------------------------
+
+    def _save_draft(self) -> None:
+        """Keep on disk what is half set up: a crash loses none of it."""
+        self.saver.stop()
+        if self.setup is not None:
+            self.keeper.save(self._seen[0], self.setup)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        if self.saver.isActive():
+            self._save_draft()
+
+    def take_card(self, card: Card | None) -> None:
+        """Come back from the cards, with one that was made; it is there to pick at once."""
+        if self.pages.currentWidget() is self.editor:
+            self.editor.take_card(card)
+        elif self.setup is not None:
+            self._show()
+            self.take_focus()
 
     # --- what it is about --------------------------------------------------------------------------
 
@@ -164,12 +199,17 @@ class SetupStage(SetupSheet):
         self.show_systems(setup, self.key)
         self.show_panel(setup, self.key)
         self.details.fill(setup)
+        if self.isVisible() and not self.saver.isActive():
+            self.saver.start()  # not put off by the next key: whoever types on and on loses no more than this
         self.replicates.choose(str(setup.replicates))
         for widget in (self.replicates, self.shuffle):
             widget.setEnabled(not setup.begun)
         self.in_order.setEnabled(setup.randomised and not setup.begun)
         self.show_words(setup)
         self.tab_order.follow()
+        if self._complained and not trialsetup.faults(self.session, setup):
+            self._complain(())
+            self.said.emit("")  # it is mended: what was said of it is no longer true
 
     # --- acts --------------------------------------------------------------------------------------
 
@@ -337,7 +377,7 @@ class SetupStage(SetupSheet):
         self.stage_asked.emit("run")
 
     def _complain(self, faults: tuple[tuple[str, str], ...]) -> None:
-        asks = self.complain(faults)
+        asks, self._complained = self.complain(faults), bool(faults)
         if not faults:
             return
         field, words = faults[0]
@@ -398,6 +438,8 @@ class SetupStage(SetupSheet):
             return lambda: None  # a key held down does one thing
         if ctrl and key in _ENTER:
             return self._put
+        if ctrl and key == Qt.Key.Key_N:
+            return lambda: self.card_asked.emit(None)
         if self.focus_is_field():
             return None
         on_row = self.systems.has_row_focus()

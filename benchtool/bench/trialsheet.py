@@ -19,8 +19,12 @@ from benchtool.bench.trialsystems import SystemFacts, SystemList
 from benchtool.job.events import Face
 from benchtool.session import trialsetup
 from benchtool.session.session import Session
+from benchtool.session.trialagainst import Against, said_words
 from benchtool.session.trialsetup import MOST_REPLICATES, Setup
 from benchtool.trade.saying import say
+
+LOW = 50
+"""In steps of the grid: a window lower than this rolls as one column (a laptop at 150 %)."""
 
 
 class SetupSheet(QWidget):
@@ -29,9 +33,10 @@ class SetupSheet(QWidget):
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
         self.look, self.session = look, session
+        self.judge = Against(session)
         self._make()
         self._lay_out()
-        self._mode = "two"
+        self._mode, self._low = "two", False
         self.tab_order = TabOrder(self.main)
         self._arrange()  # before anything is shown: without a parent it would be a window of its own
 
@@ -91,7 +96,7 @@ class SetupSheet(QWidget):
         self.left_body, self.middle_body, self.right_body = _block(self.left), _block(), _block(self.right)
         self.left_area, self.right_area = scrolled(self.left_body), scrolled(self.right_body)
         self.middle_area = scrolled(self.middle_body)
-        first = QVBoxLayout()
+        self.first = first = QVBoxLayout()
         first.setSpacing(GRID)
         first.addWidget(self.left_area, 1)
         first.addWidget(self.systems.tools)
@@ -106,7 +111,9 @@ class SetupSheet(QWidget):
         words.setSpacing(0)
         words.addWidget(self.count)
         words.addWidget(self.foot_words)
-        foot = QHBoxLayout()
+        self.foot = QWidget()
+        foot = QHBoxLayout(self.foot)
+        foot.setContentsMargins(0, 0, 0, 0)
         foot.setSpacing(2 * GRID)
         foot.addLayout(words, 1)
         foot.addWidget(self.go)
@@ -116,8 +123,10 @@ class SetupSheet(QWidget):
         column.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
         column.setSpacing(GRID)
         column.addLayout(self.columns, 1)
-        column.addWidget(Rule(look, upright=False))
-        column.addLayout(foot)
+        self.foot_rule = Rule(look, upright=False)
+        column.addWidget(self.foot_rule)
+        column.addWidget(self.foot)
+        self.whole = column
         nothing = QWidget()
         empty = QVBoxLayout(nothing)
         empty.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, GRID)
@@ -134,8 +143,9 @@ class SetupSheet(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         mode = "three" if self.width() >= 185 * GRID else "two" if self.width() >= 112 * GRID else "one"
-        if mode != self._mode:
-            self._mode = mode
+        low = mode == "one" and self.height() < LOW * GRID
+        if (mode, low) != (self._mode, self._low):
+            self._mode, self._low = mode, low
             self._arrange()
         self.fit_panel()
 
@@ -143,7 +153,7 @@ class SetupSheet(QWidget):
         """Make the panel as high as it is to its width, and no higher than leaves room for the rest."""
         wide = {"one": self.width() - 6 * GRID, "two": self.width() * 0.5, "three": self.width() * 0.36}
         several = self.panel.panels > 1
-        most = self.height() * (0.8 if several else 0.36 if self._mode == "two" else 0.5)
+        most = 36 * GRID if self._low else self.height() * (0.8 if several else 0.36 if self._mode == "two" else 0.5)
         needed = self.panel.height_for(wide.get(self._mode, 60.0 * GRID))
         self.panel.setFixedHeight(int(max(18 * GRID, min(needed, most))))
 
@@ -160,11 +170,25 @@ class SetupSheet(QWidget):
             column = body.layout()
             assert isinstance(column, QBoxLayout)
             column.insertWidget(column.count() - 1, part)
+        self._put_low()
         self.middle_area.setVisible(mode == "three")
         self.right_area.setVisible(mode != "one")
         self.rule.setVisible(mode != "one")
         for at, stretch in zip((0, 2, 3), {"one": (1, 0, 0), "two": (5, 0, 6), "three": (5, 6, 5)}[mode], strict=True):
             self.columns.setStretch(at, stretch)
+
+    def _put_low(self) -> None:
+        """In a low window let all roll as one column: what stays in view elsewhere would leave room for nothing."""
+        systems, body = self.left.layout(), self.left_body.layout()
+        assert isinstance(systems, QBoxLayout)
+        assert isinstance(body, QBoxLayout)
+        if self._low:
+            systems.insertWidget(systems.indexOf(self.systems) + 1, self.systems.tools)
+            body.insertWidget(body.count() - 1, self.foot)
+        elif self.whole.indexOf(self.foot) < 0:
+            self.first.addWidget(self.systems.tools)
+            self.whole.addWidget(self.foot)
+        self.foot_rule.setVisible(not self._low)
 
     # --- showing -----------------------------------------------------------------------------------
 
@@ -183,10 +207,14 @@ class SetupSheet(QWidget):
                 colour=c.colour,
                 control=c.control,
                 picked=c.key == key,
+                against=next(iter(said_words(self.judge.of(setup, c.key).said)), ""),
             )
             for c in setup.systems
         ]
         self.systems.show_systems(facts, begun=setup.begun)
+        against = said_words(self.judge.of(setup, key).said)
+        self.systems.told.say("\n".join(against))
+        self.systems.told.setVisible(bool(against))
         self.systems.show_offers(trialsetup.offers(self.session, setup))
         self.insist.setVisible(trialsetup.wants_control(setup) and len(setup.systems) > 1)
 
@@ -233,6 +261,7 @@ class SetupSheet(QWidget):
         amounts = trialsetup.amount_words(self.session, setup)
         self.amounts.say("\n".join(amounts))
         self.amounts.setVisible(bool(amounts))
+        self.details.tell_rest(trialsetup.rest_words(self.session, setup))
         self.go.say(say("Set up the trial") if setup.trial is None else say("Change the trial"))
         self.print.setEnabled(setup.strips > 0)
 

@@ -8,11 +8,12 @@ from benchtool.bench.look import GRID, Look, elided
 
 
 class StageButton(QAbstractButton):
-    """One stage: its digit, its name, and in a few words how far it is."""
+    """One stage: its key, its name, and in a few words how far it is."""
 
     def __init__(self, look: Look, digit: int, name: str) -> None:
         super().__init__()
         self.look, self.digit, self.words = look, digit, ""
+        self.key = str(digit)
         self.setText(name)
         self.setAccessibleName(name)
         self.setObjectName(f"trial-stage-{digit}")
@@ -33,6 +34,12 @@ class StageButton(QAbstractButton):
             self.setAccessibleName(f"{self.text()}: {words}" if words else self.text())
             self.update()
 
+    def show_key(self, key: str) -> None:
+        """Show this as its key; it gives way to the name where both don't fit."""
+        if key != self.key:
+            self.key = key
+            self.update()
+
     def sizeHint(self) -> QSize:
         wide = QFontMetricsF(self.look.strong).horizontalAdvance(self.text())
         return QSize(int(wide) + 5 * GRID, self.height())
@@ -45,7 +52,10 @@ class StageButton(QAbstractButton):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
         painter.setPen(t.color("ink" if self.isChecked() else "quiet"))
-        room = box.width() - 4 * GRID
+        small = QFontMetricsF(look.small).horizontalAdvance(self.key)
+        name_wide = QFontMetricsF(look.strong).horizontalAdvance(self.text())
+        fits = len(self.key) == 1 or name_wide + small + 3 * GRID <= box.width()
+        room = box.width() - (small + 3 * GRID if fits else 2 * GRID)
         line = QFontMetricsF(look.strong).height()
         top = box.center().y() - (line if self.words else line / 2)
         painter.setFont(look.strong)
@@ -53,8 +63,9 @@ class StageButton(QAbstractButton):
         painter.drawText(name, Qt.AlignmentFlag.AlignVCenter, elided(self.text(), look.strong, room))
         painter.setFont(look.small)
         painter.setPen(t.color("quiet"))
-        corner = QRectF(box.right() - 3 * GRID, top, 2 * GRID, line)
-        painter.drawText(corner, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, str(self.digit))
+        if fits:
+            corner = QRectF(box.right() - GRID - small - 2, top, small + 2, line)
+            painter.drawText(corner, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self.key)
         if self.words:
             spot = QRectF(name.left(), box.center().y(), box.width() - 2 * GRID, line)
             painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, elided(self.words, look.small, spot.width()))

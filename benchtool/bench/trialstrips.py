@@ -11,9 +11,10 @@ from benchtool.bench.look import GRID, Look
 from benchtool.bench.paneldraw import PanelDrawing, PanelStrip
 from benchtool.job.events import Face
 from benchtool.job.state import State
+from benchtool.job.trialnumbers import StripNumber, strip_numbers
 from benchtool.job.trialplan import MOST_SYSTEMS
 from benchtool.job.trials import TrialState
-from benchtool.session.trialrun import TrialRun, numbers_of
+from benchtool.session.trialrun import TrialRun
 from benchtool.session.trialwords import strips_words
 from benchtool.trade.panel import lay_out
 from benchtool.trade.saying import say
@@ -39,6 +40,7 @@ class StripsSide(QWidget):
         self.strip: str | None = None
         self._given: tuple[State | None, TrialState | None, TrialRun | None, tuple[str, ...]] = (None, None, None, ())
         self._order: list[str] = []
+        self._numbers: dict[str, StripNumber] = {}
         self._aspect = 0.4
         self.panel = PanelDrawing(look, "trial-run-panel")
         self.panel.picked.connect(self.take)
@@ -51,10 +53,20 @@ class StripsSide(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GRID)
-        column.addWidget(self.panel)
-        column.addWidget(scrolled(self.systems), 1)
+        shown = QWidget()  # the panel and its key roll together: in a low window neither lies over the other
+        inner = QVBoxLayout(shown)
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.setSpacing(GRID)
+        inner.addWidget(self.panel)
+        inner.addWidget(self.systems)
+        inner.addStretch(1)
+        column.addWidget(scrolled(shown), 1)
         column.addWidget(self.told)
         column.addWidget(self.toggle)
+
+    def aside_of(self, place: object) -> frozenset[str]:
+        """Give the strips that are set aside in a trial of a job."""
+        return frozenset(self._asides.get(place, ()))
 
     def turn_to(self, place: object) -> None:
         """Have no strip in hand, and those set aside that were so in this trial of this job."""
@@ -75,8 +87,8 @@ class StripsSide(QWidget):
             self.systems.say("")
             self._tell(None)
             return
-        numbers = numbers_of(trial)
-        self._order = list(numbers)
+        numbers = strip_numbers(trial)
+        self._order, self._numbers = list(numbers), numbers
         if self.strip not in numbers:
             self.strip = None
         strips = [self._strip(trial, run, piece, number, marked) for piece, number in numbers.items()]
@@ -89,7 +101,9 @@ class StripsSide(QWidget):
         self.systems.say("\n".join(_lines(trial, run, numbers)))
         self._tell(next((s for s in strips if s.key == self.strip), None))
 
-    def _strip(self, trial: TrialState, run: TrialRun, piece: str, number: int, marked: Sequence[str]) -> PanelStrip:
+    def _strip(
+        self, trial: TrialState, run: TrialRun, piece: str, number: StripNumber, marked: Sequence[str]
+    ) -> PanelStrip:
         strip = trial.strip(piece)
         system = trial.system(strip.system) if strip is not None else None
         at = trial.plan.systems.index(system) if system is not None else 0
@@ -152,7 +166,7 @@ class StripsSide(QWidget):
             if self._order:
                 self.said.emit(say("Take a strip in hand first: left and right."))
             return
-        number = self._order.index(self.strip) + 1
+        number = self._numbers[self.strip]
         self.aside ^= {self.strip}
         out = self.strip in self.aside
         self.toggled.emit()
@@ -170,10 +184,10 @@ def _aspect(strips: Sequence[PanelStrip], size: tuple[float, float]) -> float:
     return sum(p.height_mm for p in panels) / widest
 
 
-def _lines(trial: TrialState, run: TrialRun, numbers: dict[str, int]) -> Iterator[str]:
+def _lines(trial: TrialState, run: TrialRun, numbers: dict[str, StripNumber]) -> Iterator[str]:
     """Say of each system how its strips are: the panel has no room for whole names."""
     for letter, system in zip(LETTERS, trial.plan.systems, strict=False):
-        states: dict[str, list[int]] = {}
+        states: dict[str, list[StripNumber]] = {}
         for strip in trial.strips_of(system.id):
             states.setdefault(run.states.get(strip.piece, ""), []).append(numbers[strip.piece])
         told = "; ".join(

@@ -19,24 +19,28 @@ from benchtool.bench.tips import plain_tip
 from benchtool.bench.typedkeys import is_typed
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, Gun
-from benchtool.plan import stacking
 from benchtool.session import stackbuilding
 from benchtool.session.session import Session
-from benchtool.session.stackagainst import Judged
 from benchtool.session.stackbuilding import Build
+from benchtool.session.trialagainst import against_strip, said_words
 from benchtool.trade.saying import say
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+MOST_SAID = 3
+"""So many lines stand at once of what speaks against a stack."""
 
 
 class SystemEditor(QWidget):
     """Left the cards to pick from, right the stack of the system. What is changed counts at once.
 
-    `changed` tells of a change of `build` or of the name; `left` that the painter is done with it.
+    `changed` tells of a change of `build` or of the name; `left` that the painter is done with it. `card_asked` asks
+    for a card to be made (None), `cards_asked` for all cards.
     """
 
     changed = Signal()
     left = Signal()
+    card_asked = Signal(object)
+    cards_asked = Signal()
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
@@ -54,6 +58,7 @@ class SystemEditor(QWidget):
         self.gun = Options(look, say("Sprayed with"), "trial-system-gun")
         self.gun.offer([(g.value, say(g.value).capitalize()) for g in Gun])
         self.against = Words(look, "body", "trouble")
+        self.open_cards = BenchButton(look, say("Open your cards"), name="trial-system-cards")
         self.done = BenchButton(look, say("Back to the trial"), "Ctrl+Enter", name="trial-system-done", primary=True)
         self._lay_out()
         self._connect()
@@ -61,12 +66,17 @@ class SystemEditor(QWidget):
     def _lay_out(self) -> None:
         right = QVBoxLayout()
         right.setSpacing(GRID)
-        for part in (self.view, self.tools, self.activator, self.gun, self.against):
+        # what changes its height lies above what is clicked: the buttons stay where they are whichever layer is in hand
+        for part in (self.view, self.against, self.activator, self.gun, self.tools):
             right.addWidget(part, 1 if part is self.view else 0)
+            kept = part.sizePolicy()
+            kept.setRetainSizeWhenHidden(part in (self.gun, self.tools))
+            part.setSizePolicy(kept)
         left = QVBoxLayout()
         left.setSpacing(GRID)
         left.addWidget(self.name)
         left.addWidget(self.picker, 1)
+        left.addWidget(self.open_cards)
         columns = QHBoxLayout()
         columns.setSpacing(2 * GRID)
         columns.addLayout(left, 2)
@@ -84,6 +94,8 @@ class SystemEditor(QWidget):
 
     def _connect(self) -> None:
         self.picker.picked.connect(self._add)
+        self.picker.card_asked.connect(self.card_asked)
+        self.open_cards.clicked.connect(lambda _=False: self.cards_asked.emit())
         for watched in (self.picker.list.search.edit, self.picker.list.list, self.name.edit):
             watched.installEventFilter(self)
         self.name.edit.textEdited.connect(lambda _: self._name_typed())
@@ -109,8 +121,7 @@ class SystemEditor(QWidget):
         self.call_it(usual)
         self.tools.leave_colour()
         self.picker.gather()
-        for elsewhere in (self.picker.new_card, self.picker.edit_card):  # cards are made in the library
-            elsewhere.hide()
+        self.picker.edit_card.hide()  # a card is changed in the library
         self._show()
         self.take_focus()
 
@@ -123,7 +134,21 @@ class SystemEditor(QWidget):
     def take_focus(self) -> None:
         """Put the cursor where the next product is typed."""
         if not self.picker.take_focus():
-            self.name.take_focus()
+            self.picker.new_card.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def take_card(self, card: Card | None) -> None:
+        """Come back from the cards: one that was made goes into the stack."""
+        if self.build is None:
+            return
+        if card is None:
+            self.picker.gather()
+            self.picker.edit_card.hide()
+        else:
+            self.picker.take(card)
+            self.picker.edit_card.hide()
+            build, self.key = stackbuilding.take(self.build, card, self.session.tables)
+            self._change(build)
+        self.take_focus()
 
     def leave(self) -> None:
         """Go back to the trial, unless a colour is half typed."""
@@ -143,6 +168,9 @@ class SystemEditor(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self.title.setVisible(self.height() >= 44 * GRID)
+        kept = self.gun.sizePolicy()
+        kept.setRetainSizeWhenHidden(self.height() >= 52 * GRID)
+        self.gun.setSizePolicy(kept)
         self.gun.setVisible(self.height() >= 52 * GRID)
         if self.build is not None:
             self._entitle()
@@ -154,7 +182,8 @@ class SystemEditor(QWidget):
         if build.row(self.key) is None:
             self.key = build.rows[-1].key if build.rows else ""
         row = build.row(self.key)
-        self.view.show_stack(build, Judged(said=()), self.key, self.session.tables)
+        judged = against_strip(self.session, build.rows, build.piece)
+        self.view.show_stack(build, judged, self.key, self.session.tables)
         self.tools.enable(row)
         self.tools.setVisible(row is not None)
         activators = row.card.activators if row is not None else ()
@@ -162,10 +191,10 @@ class SystemEditor(QWidget):
         self.activator.offer([(a.id, a.name) for a in activators], row.plan.activator if row is not None else None)
         self.gun.setVisible(row is not None and self.height() >= 52 * GRID)
         self.gun.choose(row.plan.gun.value if row is not None else None)
-        notes = stacking.notes([r.card for r in build.rows], build.piece, self.session.tables.pairings)
-        grave = [n for n in notes if n.grave] or list(notes[:1])
-        self.against.say(grave[0].words if grave else "", "trouble" if grave and grave[0].grave else "ink")
-        self.against.setVisible(bool(grave))
+        told = said_words(judged.said)
+        self.against.say("\n".join(told[:MOST_SAID]), "trouble")
+        self.against.setToolTip(plain_tip("\n".join(told)))
+        self.against.setVisible(bool(told))
 
     def _change(self, build: Build) -> None:
         self.build = build
@@ -259,6 +288,7 @@ class SystemEditor(QWidget):
             return {
                 Qt.Key.Key_Up: lambda: self._move(up=True), Qt.Key.Key_Down: lambda: self._move(up=False),
                 Qt.Key.Key_Return: self.leave, Qt.Key.Key_Enter: self.leave,
+                Qt.Key.Key_N: lambda: self.card_asked.emit(None),
             }.get(key)  # fmt: skip
         if key in _ENTER:
             return (lambda: None) if event.isAutoRepeat() else self._enter

@@ -17,7 +17,7 @@ from benchtool.trade.saying import say
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemFacts:
-    """What one line shows; `strips` are the numbers of its strips, as words."""
+    """What one line shows; `strips` are the numbers of its strips, as words, `against` what speaks against it."""
 
     key: str
     letter: str
@@ -27,6 +27,7 @@ class SystemFacts:
     colour: str | None = None
     control: bool = False
     picked: bool = False
+    against: str = ""
 
 
 class SystemRow(QAbstractButton):
@@ -42,16 +43,21 @@ class SystemRow(QAbstractButton):
         self._relook()
 
     def _relook(self) -> None:
-        self.setFixedHeight(self.look.target)
+        more = QFontMetricsF(self.look.small).height() + 2 if self.facts.against else 0
+        self.setFixedHeight(int(self.look.target + more))
         self.update()
 
     def show_facts(self, facts: SystemFacts) -> None:
         """Show these; only the one in hand is a stop for Tab."""
-        self.facts = facts
+        again, self.facts = bool(facts.against) is not bool(self.facts.against), facts
+        if again:
+            self._relook()
         control = say("control") if facts.control else ""
-        told = ", ".join(x for x in (f"{facts.letter} {facts.name}", control, facts.stack, facts.strips) if x)
+        told = ", ".join(
+            x for x in (f"{facts.letter} {facts.name}", control, facts.stack, facts.strips, facts.against) if x
+        )
         self.setAccessibleName(told)
-        self.setToolTip(plain_tip(f"{facts.name}\n{facts.stack}"))
+        self.setToolTip(plain_tip("\n".join(x for x in (facts.name, facts.stack, facts.against) if x)))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus if facts.picked else Qt.FocusPolicy.ClickFocus)
         self.update()
 
@@ -74,7 +80,7 @@ class SystemRow(QAbstractButton):
             painter.fillRect(QRectF(0, 0, GRID / 2, whole.height()), t.color("accent"))
         painter.setPen(QPen(t.color("line"), 1))
         painter.drawLine(whole.bottomLeft(), whole.bottomRight())
-        self._draw_tag(painter, QPointF(3 * GRID, whole.center().y()))
+        self._draw_tag(painter, QPointF(3 * GRID, self.look.target / 2))
         left, right = 5.5 * GRID, whole.right() - GRID
         small = QFontMetricsF(self.look.small)
         aside = [x for x in (say("control") if f.control else "", f.strips) if x]
@@ -93,6 +99,12 @@ class SystemRow(QAbstractButton):
             painter.setFont(font)
             painter.setPen(t.color(tone))
             painter.drawText(self._line(left, room, up=up), Qt.AlignmentFlag.AlignVCenter, elided(text, font, room))
+        if f.against:
+            painter.setFont(self.look.small)
+            painter.setPen(t.color("trouble"))
+            spot = QRectF(left, self.look.target - 4, whole.right() - GRID - left, small.height())
+            words = elided(f.against, self.look.small, spot.width())
+            painter.drawText(spot, Qt.AlignmentFlag.AlignVCenter, words)
         if self.hasFocus():
             painter.setPen(QPen(t.color("accent"), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -100,7 +112,7 @@ class SystemRow(QAbstractButton):
         painter.end()
 
     def _line(self, left: float, wide: float, *, up: bool) -> QRectF:
-        middle = self.height() / 2
+        middle = self.look.target / 2
         line = QFontMetricsF(self.look.strong).height()
         return QRectF(left, middle - line + 1 if up else middle - 1, max(0.0, wide), line)
 
@@ -124,6 +136,7 @@ class SystemList(QWidget):
     """The lines, and the systems that can be added. `tools` are the buttons for the one in hand: they stay in view.
 
     `picked` gives its key, `asked` what to do with it: change, control, double, out, up, down. `wanted` is an offer.
+    Without a system there is a way to the product cards: `new_card`, `open_cards`.
     """
 
     picked = Signal(str)
@@ -155,6 +168,10 @@ class SystemList(QWidget):
         self.nothing.say(
             say("No system yet. Pick the products of the first one; the others, and the control, can be made from it.")
         )
+        self.new_card = BenchButton(look, say("New card"), "Ctrl+N", name="trial-new-card")
+        self.open_cards = BenchButton(look, say("Open your cards"), name="trial-open-cards")
+        self.cards = Buttons((self.new_card, self.open_cards), fill=False)
+        self.told = Words(look, "small", "trouble")
         self._offers = QVBoxLayout()
         self._offers.setSpacing(GRID // 2)
         self.offer_buttons: list[BenchButton] = []
@@ -164,10 +181,12 @@ class SystemList(QWidget):
         column.setSpacing(GRID)
         column.addWidget(self.nothing)
         column.addLayout(self._lines)
+        column.addWidget(self.told)
         self.between = QVBoxLayout()
         column.addLayout(self.between)
         column.addWidget(self.adding)
         column.addLayout(self._offers)
+        column.addWidget(self.cards)
         for act, button in self.acts.items():
             button.clicked.connect(lambda _=False, a=act: self.asked.emit(a))
 
@@ -190,6 +209,7 @@ class SystemList(QWidget):
         self.key = systems[at].key if at >= 0 else ""
         self.tools.setVisible(bool(systems))
         self.nothing.setVisible(not systems)
+        self.cards.setVisible(not systems)
         self.control.setChecked(at >= 0 and systems[at].control)
         self.control.setAccessibleDescription(say("chosen") if self.control.isChecked() else "")
         for act, button in self.acts.items():

@@ -135,9 +135,9 @@ class TrialTable(QWidget):
             spread = min(spread, 6.0 * GRID)
             x, heads = name, []
             for t in tests:
-                heads.append(QRectF(x, y, each[t] + spread, 2 * small.height() + GRID))
+                heads.append(QRectF(x, y, each[t] + spread, 3 * small.height() + GRID))
                 x += each[t] + spread
-            y += 2 * small.height() + GRID
+            y += 3 * small.height() + GRID
             rows = []
             for r in range(len(self.rows)):
                 lines = [self._broken(r, t, each[t]) for t in tests]
@@ -174,9 +174,10 @@ class TrialTable(QWidget):
         most = max((len(row.cells[test]) for row in self.rows), default=1)
         small = QFontMetricsF(self.look.small)
         title = self.tests[test].short
+        best = small.horizontalAdvance(self.tests[test].best) + 1
         word = max((small.horizontalAdvance(w) for w in title.split()), default=0.0)
-        wish = max(most * self._pitch(test), small.horizontalAdvance(title) * 0.55, word + 1, 5.0 * GRID) + _BETWEEN
-        return min(wish, room)
+        wish = max(most * self._pitch(test), small.horizontalAdvance(title) * 0.55, word + 1, best, 5.0 * GRID)
+        return min(wish + _BETWEEN, room)
 
     def _broken(self, row: int, test: int, wide: float) -> tuple[tuple[Mark, ...], ...]:
         marks = self.rows[row].cells[test]
@@ -259,11 +260,14 @@ class TrialTable(QWidget):
 
     def _draw_heads(self, painter: QPainter, band: Band) -> None:
         painter.setFont(self.look.small)
-        painter.setPen(self.look.theme.color("quiet"))
+        line = QFontMetricsF(self.look.small).height()
         for test, box in zip(band.tests, band.heads, strict=True):
             room = box.adjusted(0, 0, -GRID, -GRID / 2)
             flags = Qt.AlignmentFlag.AlignBottom | Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap
-            painter.drawText(room, flags, self.tests[test].short)
+            painter.setPen(self.look.theme.color("ink"))
+            painter.drawText(room.adjusted(0, 0, 0, -line), flags, self.tests[test].short)
+            painter.setPen(self.look.theme.color("quiet"))
+            painter.drawText(room, Qt.AlignmentFlag.AlignBottom, self.tests[test].best)
 
     def _draw_row(self, painter: QPainter, i: int, box: QRectF) -> None:
         t, row, look = self.look.theme, self.rows[i], self.look

@@ -10,7 +10,8 @@ from benchtool.bench.bars import BarLine, FewLines, draw_bar, short_names, steps
 from benchtool.bench.controls import BigText, Pane, Words, hatch, scrolled
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.tips import plain_tip
-from benchtool.session.due import Due, due_now
+from benchtool.session.due import Due
+from benchtool.session.duelines import due_lines
 from benchtool.session.session import Session
 from benchtool.trade.windows import Phase
 
@@ -44,7 +45,7 @@ class WatchRow(QAbstractButton):
 
     def take(self, due: Due) -> None:
         """Stand for this line, still without putting it into words."""
-        if self.due is None or self.due.window is not due.window:
+        if self.due is None or self.due.window is not due.window or self.due.strips != due.strips:
             self._tell(due.place)
             self._drawn = None
         self.due = due
@@ -201,7 +202,7 @@ class WatchPane(Pane):
 
     def refresh(self, now: datetime) -> None:
         """Show all windows as they stand at `now`."""
-        lines = due_now(self.session, now)
+        lines = due_lines(self.session, now)
         self._first = lines[0] if lines else None
         self._name_first()
         if self._first is None:

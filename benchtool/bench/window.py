@@ -23,7 +23,7 @@ from benchtool.bench.nextkey import USUAL_KEY
 from benchtool.bench.pedal import PedalKey
 from benchtool.bench.sound import Voice
 from benchtool.job.events import Face
-from benchtool.session.handsfree import unseen
+from benchtool.session.handsfree import Place, unseen
 from benchtool.session.session import NotNow, Session
 from benchtool.trade.saying import say
 
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from benchtool.bench.farview import FarView
     from benchtool.bench.shop import ShopPage
     from benchtool.bench.sums import SumsPage
+    from benchtool.bench.together import Together
     from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.trialrun import GroupAct
 
@@ -42,6 +43,9 @@ MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules", "t
 PAGES = MADE_PAGES | {"help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"}
 """The acts that show something which the far view would hide."""
 
+
+OF_A_PIECE = {"start": "COAT", "done": "FINISH", "mix": "MIX", "prep": ""}
+"""The acts on the piece in hand, with what each is on the strips that a trial is run on."""
 
 _LEAVING = object()
 """Who asks whether to leave."""
@@ -84,10 +88,10 @@ class BenchWindow(QMainWindow):
         self._stop_listening = session.subscribe(self.refresh)
         self._leave_anyway = self._left = self._placed = False
         self._seen = session.current
+        self._said_of = self._job()
         self.installEventFilter(self)
-        self.pedal = PedalKey(
-            self, session, lambda: self.in_far_view or self.pages.on_bench, lambda: self.doing.called_for
-        )
+        self.mix.aside = self.pages.aside
+        self.pedal = PedalKey(self, session, self._pedal_works, lambda: self.doing.called_for, self._pedal_place)
         self._connect()
         self.take_next_key(USUAL_KEY)
         self.beat = QTimer(self)
@@ -116,13 +120,16 @@ class BenchWindow(QMainWindow):
         self.pages.prep_logged.connect(self.doing.log_prep)
         self.pages.prep_other.connect(self.doing.prep_other)
         self.pages.act_asked.connect(self._do_on_strips)
-        self.pages.mix_asked.connect(lambda: self.do("mix"))
+        self.pages.mix_asked.connect(self._to_the_cup)
         self.header.trial_asked.connect(self._show_trial)
         self.doing.trials_asked.connect(lambda: self.do("trials"))
         self.doing.prep_plan_asked.connect(lambda: self.do("prep plan"))
         for pages in (self.pages, self.views):
             pages.currentChanged.connect(lambda _: self.pedal.settle())
+        self.pages.stage_turned.connect(self.pedal.settle)
+        self.pages.stage_turned.connect(self.acts_anew)
         self.pages.currentChanged.connect(lambda _: self._stay())
+        self.mix.run_asked.connect(self._back_to_the_run)
         self.acts.asked.connect(self.do)
         self.mix.said.connect(self.say)
         self.doing.said.connect(self.say)
@@ -141,6 +148,20 @@ class BenchWindow(QMainWindow):
         self.pages.next_key = self.pedal.key
         if "far" in self.__dict__:
             self.far.next_key = self.pedal.key
+
+    def _pedal_works(self) -> bool:
+        return self.in_far_view or self.pages.on_bench or self.pages.stage == "run"
+
+    def _pedal_place(self) -> Place:
+        if self.in_far_view or self.pages.stage != "run":
+            return Place(aside=self.pages.aside)
+        run = self.pages.trial.run
+        goes = run.act is not None and run.act.act is None
+        return Place(aside=self.pages.aside, running=True, act=run.act, go=run.do if goes else None)
+
+    def acts_anew(self) -> None:
+        """Offer in the act bar what the stage of a trial that is seen now has for it."""
+        self.near.refresh_acts()
 
     def _answer_pedal(self, words: str) -> None:
         self.say(words)
@@ -164,10 +185,19 @@ class BenchWindow(QMainWindow):
         from benchtool.bench.farview import FarView
 
         far = FarView(self.look, self.session)
-        far.next_key = self.pedal.key
+        far.next_key, far.place = self.pedal.key, self._pedal_place
         far.left.connect(self.toggle_far)
         self.views.addWidget(far)
         return far
+
+    @cached_property
+    def together(self) -> "Together":
+        """Does what is done to several strips of a trial."""
+        from benchtool.bench.together import Together
+
+        together = Together(self.session, self.doing, self.pages.aside)
+        together.said.connect(self.say)
+        return together
 
     @property
     def in_far_view(self) -> bool:
@@ -191,7 +221,7 @@ class BenchWindow(QMainWindow):
     def do(self, what: str) -> None:
         """Do what a key or button asks for; a refusal is said in the line above the act bar."""
         acts: dict[str, Callable[[], object]] = {
-            "start": self.doing.start, "done": self.doing.done, "mix": self._mix, "empty": self.mix.empty,
+            "start": self._start, "done": self._done, "mix": self._mix, "empty": self.mix.empty,
             "prep": self.doing.prep, "reading": self.doing.ask_reading, "trial": self.doing.ask_trial,
             "undo": self.doing.undo, "redo": self.doing.redo, "earlier": self.doing.earlier,
             "copy": self._copy, "far": self.toggle_far, "heard": self.doing.heard,
@@ -209,12 +239,17 @@ class BenchWindow(QMainWindow):
             self.doing.leave_strips()
         if what in PAGES and self.in_far_view:
             self.toggle_far()
-        if what in ("start", "done", "mix", "empty", "undo", "redo", "weigh", "can"):
+        stage = "" if self.in_far_view else self.pages.stage
+        if what in OF_A_PIECE and stage:
+            acts[what] = partial(self._on_stage, what, stage)
+        elif what in ("start", "done", "mix", "empty", "weigh", "can") or (what in ("undo", "redo") and not stage):
             self.show_bench()
         try:
             acts[what]()
         except NotNow as no:
             self.say(str(no))
+        if what in ("undo", "redo") and stage:
+            self._stay_on_stage()
         if self.doing.asking:
             self._come_near()
         self.refresh()
@@ -222,8 +257,49 @@ class BenchWindow(QMainWindow):
     def say(self, text: str) -> None:
         """Say something in the line above the act bar, and in large words where only the far view is seen."""
         self.status.say(text)
+        self._said_of = self._job()
         if self.in_far_view:
             self.far.say(text)
+
+    def _start(self) -> None:
+        (self.together if self._strip_in_hand else self.doing).start()
+
+    def _done(self) -> None:
+        (self.together if self._strip_in_hand else self.doing).done()
+
+    @property
+    def _strip_in_hand(self) -> bool:
+        piece = self.session.piece
+        return piece is not None and piece.piece.strip_of is not None
+
+    def _on_stage(self, what: str, stage: str) -> None:
+        """Do on the run of a trial what it has to do there; what is about the piece in hand is not seen from there."""
+        if stage != "run":
+            raise NotNow(say("That is done at the bench (Esc), or on the run of the trial."))
+        if what == "prep":  # at the bench P, then Enter: here that Enter would log the step after it
+            raise NotNow(say("Here Enter logs what stands large."))
+        from benchtool.session.trialsteps import Kind
+
+        self.pages.trial.run.do_by_letter(Kind[OF_A_PIECE[what]])
+
+    def _stay_on_stage(self) -> None:
+        self.refresh()
+        page = self.pages.trial
+        if not self.doing.asking and not page.isAncestorOf(self.focusWidget()):
+            page.setFocus()  # the button was pressed: the keys of the stage go on
+
+    def _back_to_the_run(self) -> None:
+        piece = self.session.piece
+        if piece is not None:
+            self.say("")
+            self.pages.show_trial(piece.piece.strip_of, "run")
+
+    def _job(self) -> object:
+        return self.session.current.job if self.session.current is not None else None
+
+    def _to_the_cup(self) -> None:
+        self.show_bench()
+        self.do("mix")
 
     def _mix(self) -> None:
         if self.session.layer is None:
@@ -291,7 +367,12 @@ class BenchWindow(QMainWindow):
         if self.in_far_view:
             self.toggle_far()
             return
+        if self.doing.asking and self.pages.stage:
+            self.doing.put_away()  # the question alone: the next Esc leaves the page
+            return
         self.doing.put_away()
+        if self.pages.stage and self.pages.trial.leave_field():
+            return
         self.mix.leave_part()
         self.show_bench()
         self.bench.setFocus()
@@ -329,11 +410,7 @@ class BenchWindow(QMainWindow):
         self.pages.show_trial(trial)
 
     def _do_on_strips(self, act: "GroupAct") -> None:
-        """Do an act on several strips, or ask for a reason where a stop stands in its way."""
-        try:
-            self.doing.guarded(act.make, act.find, say("{act} anyway", act=act.title), act.done_words, act.tell)
-        except NotNow as no:
-            self.say(str(no))
+        self.together.do(act)
         self.refresh()
 
     def _move_layer(self, step: int) -> None:
@@ -354,6 +431,8 @@ class BenchWindow(QMainWindow):
         if self.session.current is not self._seen:
             self._seen = self.session.current
             self.status.say("")  # what was said of another job is no word on this one
+        if self.pages.stage and self._said_of is not self._job():
+            self.say("")  # nor what was said before an act on what stands after it
         now = self.session.now()
         if self.in_far_view:
             self.far.refresh(now)

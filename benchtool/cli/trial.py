@@ -27,7 +27,7 @@ def add(commands: Commands) -> Parser:
         description="Say how the adhesion trials of a job stand: systems, strips, what comes next, grades, what they "
         "show. Or lay out the strips of a trial to come.",
         epilog=(
-            "FILE is a job, the word demo, or a small plan in JSON (- for standard input):\n"
+            "FILE is a job, the word demo-trial or demo, or a small plan in JSON (- for standard input):\n"
             '  {"systems": ["Two-part", "One-part", {"name": "None", "control": true}], "replicates": 3, "seed": 1}\n'
             "replicates: how many strips of each, 3 where it is not said. seed: deals the places out by chance, the\n"
             "same for the same seed; without one the strips lie in order. strip_width_mm and strip_length_mm are\n"
@@ -35,7 +35,9 @@ def add(commands: Commands) -> Parser:
             "Exit status: 0 fine, 1 a stop on a strip that nobody signed off, 2 the input can't be used."
         ),
     )
-    trial.add_argument("file", metavar="FILE", help="a job file, the word demo, or a plan of a trial as JSON")
+    trial.add_argument(
+        "file", metavar="FILE", help="a job file, the word demo-trial or demo, or a plan of a trial as JSON"
+    )
     trial.add_argument("--at", metavar="TIME", help="look at the job as it stood then, as benchtool check takes it")
     return trial
 
@@ -59,6 +61,7 @@ def _of_job(args: argparse.Namespace, means: Means) -> Answer:
     from benchtool.rules.engine import findings
     from benchtool.rules.finding import Severity
     from benchtool.sheets.trial_answer import about, trials_answer, trials_text
+    from benchtool.trade.saying import say
 
     asked = read_moment(args.at) if args.at is not None else None
     job, notes = _open(args.file, means)
@@ -74,7 +77,10 @@ def _of_job(args: argparse.Namespace, means: Means) -> Answer:
     lines = [printable(note) for note in notes]
 
     def text() -> str:
-        return "\n".join([*lines, *trials_text(job, state, found, tables, values)])
+        told = [*lines, *trials_text(job, state, found, tables, values)]
+        if job.demo and not state.trials:
+            told.append(say("This demo has none. One with a trial: benchtool trial demo-trial") + "\n")
+        return "\n".join(told)
 
     return Answer(TROUBLE if stopped else FINE, values, text)
 
@@ -97,7 +103,7 @@ def _open(name: str, means: Means) -> "tuple[Job, list[str]]":
 
 def _plan_in(name: str, means: Means) -> dict[str, Any] | None:
     """Read a plan; None where the file is none, so that it is opened as a job."""
-    if name == "demo":
+    if name in ("demo", "demo-trial") and _file(name) is None:
         return None
     text = _input(means) if name == "-" else _file(name)
     if text is None:

@@ -221,7 +221,7 @@ def _trial(state: State, _: int, e: ev.TrialRecorded) -> None:
 
 
 def _planned(state: State, _: int, e: ev.TrialPlanned) -> None:
-    state.trials[e.trial.id] = TrialState(e.trial)
+    state.trials[e.trial.id] = TrialState(e.trial, state.pieces)
 
 
 def _replanned(state: State, _: int, e: ev.TrialReplanned) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from benchtool.job import events as ev
 from benchtool.job.state import State
+from benchtool.job.trialnumbers import StripNumber, strip_numbers
 from benchtool.job.trialrest import Rested, Test, aged_words, rest_ends, rested, title_of
 from benchtool.job.trials import Grade, TrialState
 from benchtool.trade.grades import BY_TAPE, NotAGrade, codes, held, score
@@ -18,9 +19,9 @@ from benchtool.trade.saying import say
 Ranker = Callable[[Sequence[System], Sequence[Graded]], Ranking]
 
 __all__ = [
-    "Compared", "Line", "Mark", "Rested", "Test", "aged_words", "compared", "lines", "names_of", "place_words",
-    "planned_tests", "rest_ends", "rested", "short_of", "stack_words", "still_to_grade", "strip_numbers", "title_of",
-    "usual_limit",
+    "Compared", "Line", "Mark", "Rested", "Test", "aged_words", "best_of", "compared", "lines", "names_of",
+    "place_words", "planned_tests", "rest_ends", "rested", "short_of", "stack_words", "still_to_grade",
+    "strip_numbers", "strips_done", "title_of", "usual_limit",
 ]  # fmt: skip
 
 
@@ -33,7 +34,7 @@ class Mark:
     """
 
     strip: str
-    number: int
+    number: StripNumber
     code: str = ""
     score: int | None = None
     rested: Rested = Rested.YES
@@ -55,12 +56,6 @@ class Line:
     cells: tuple[tuple[Mark, ...], ...]
 
 
-def strip_numbers(plan: ev.Trial) -> dict[str, int]:
-    """Number the strips as they lie, from 1, panel by panel; by the id of their pieces."""
-    lying = sorted(plan.strips, key=lambda s: (s.panel, s.place))
-    return {strip.piece: i for i, strip in enumerate(lying, 1)}
-
-
 def short_of(test: Test) -> str:
     """Name a test in the few words that fit over a column."""
     method, aged = test
@@ -78,23 +73,42 @@ def short_of(test: Test) -> str:
     return say("{test}, after {aged}", test=names[method], aged=aged_words(aged)) if aged else names[method]
 
 
+def best_of(test: Test) -> str:
+    """Say which end of the scale of a test is the best: side by side one counts up and another down."""
+    return say("{grade} is best", grade=codes(test[0])[0])
+
+
 def planned_tests(plan: ev.Trial) -> tuple[Test, ...]:
     """Give the tests that the plan asks for: its methods as sprayed, then again after each step of ageing."""
     stages = [tuple(step.kind for step in plan.ageing[:n]) for n in range(len(plan.ageing) + 1)]
     return tuple((method, aged) for aged in stages for method in plan.methods)
 
 
-def still_to_grade(trial: TrialState) -> tuple[tuple[Test, tuple[str, ...]], ...]:
-    """Give each test of the plan with the strips (ids of pieces, as they lie) that have no grade of it yet."""
-    numbers = strip_numbers(trial.plan)
-    graded = {(g.given.strip, g.test) for g in trial.grades}
+def still_to_grade(state: State, trial: TrialState) -> tuple[tuple[Test, tuple[str, ...]], ...]:
+    """Give each test of the plan with the strips (ids of pieces, as they lie) that have no grade of it that counts.
+
+    One that was given before the paint had rested counts for nothing: the test is still to be done.
+    """
+    numbers = strip_numbers(trial)
+    graded = {
+        (strip, grade.test)
+        for strip in numbers
+        for grade in trial.newest(strip)
+        if rested(trial, state.pieces.get(strip), grade.given.at) is not Rested.EARLY
+    }
     left = ((test, tuple(p for p in numbers if (p, test) not in graded)) for test in planned_tests(trial.plan))
     return tuple((test, strips) for test, strips in left if strips)
 
 
+def strips_done(state: State, trial: TrialState) -> int:
+    """Count the strips on which every test of the plan is graded, and counts."""
+    open_ = {strip for _, strips in still_to_grade(state, trial) for strip in strips}
+    return sum(s.piece not in open_ for s in trial.plan.strips)
+
+
 def lines(state: State, trial: TrialState) -> tuple[Line, ...]:
     """Give every system of the plan, in its order, with all grades that count of every strip."""
-    numbers, tests = strip_numbers(trial.plan), trial.tests()
+    numbers, tests = strip_numbers(trial), trial.tests()
     marks = {s.piece: {m[0]: m[1] for m in _marks(state, trial, s.piece, numbers)} for s in trial.plan.strips}
     return tuple(
         Line(
@@ -111,12 +125,12 @@ def lines(state: State, trial: TrialState) -> tuple[Line, ...]:
     )
 
 
-def _marks(state: State, trial: TrialState, strip: str, numbers: dict[str, int]) -> Iterator[tuple[Test, Mark]]:
+def _marks(state: State, trial: TrialState, strip: str, numbers: dict[str, StripNumber]) -> Iterator[tuple[Test, Mark]]:
     for grade in trial.newest(strip):
         yield grade.test, _mark(state, trial, grade, numbers[strip])
 
 
-def _mark(state: State, trial: TrialState, grade: Grade, number: int) -> Mark:
+def _mark(state: State, trial: TrialState, grade: Grade, number: StripNumber) -> Mark:
     given = grade.given
     try:
         place, keeps = score(given.method, given.grade), held(given.method, given.grade)

@@ -1,10 +1,11 @@
 """A trial as its events left it: what was pressed on, aged and graded, and what it was chosen for."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
 from benchtool.job import events as ev
+from benchtool.job.stack import PieceState
 from benchtool.trade.grademethods import tape_window
 
 
@@ -33,9 +34,10 @@ class Grade:
 
 @dataclass(slots=True)
 class TrialState:
-    """A trial and what was done in it. The strips' coats and steps are those of their pieces in the state."""
+    """A trial and what was done in it. The strips' coats and steps are those of their `pieces` in the state."""
 
     plan: ev.Trial
+    pieces: Mapping[str, PieceState] = field(default_factory=dict, compare=False, repr=False)
     grades: list[Grade] = field(default_factory=list)
     tapes: list[ev.TapePressed] = field(default_factory=list)
     taped: dict[tuple[str, ev.Method], ev.TapePressed] = field(default_factory=dict)

@@ -27,7 +27,7 @@ from benchtool.rules import (
     trials,
 )
 from benchtool.rules.finding import RANK, Facts, Family, Finding, Rule, Severity, Tables
-from benchtool.rules.onstrips import without_strips
+from benchtool.rules.onstrips import of_strips
 
 FAMILIES: tuple[Family, ...] = (
     promoter.FAMILY,
@@ -72,7 +72,7 @@ class Review:
         """Give what all rules say at `now`, worst first; a finding that the record waives is marked so.
 
         One matter shows once: where it stands in the way now and also went wrong before, the worse is given. One cause
-        shows once too, as `grouped`.
+        shows once too, and what several strips of a trial have alike, as `grouped`.
         """
         return grouped(self.raw(now))
 
@@ -83,8 +83,7 @@ class Review:
             self._lasting = {r.id: list(r.check(facts)) for r in ALL if not r.timed}
         lasting = self._lasting
         found = [f for rule in ALL for f in (rule.check(facts) if rule.timed else lasting[rule.id])]
-        found = without_strips(facts.state, found)
-        found += own.broken(facts)
+        found = of_strips(facts.state, [*found, *own.broken(facts)])
         marked = [replace(f, waived=True) if f.key in self._waived else f for f in found]
         once: dict[str, Finding] = {}
         for finding in sorted(marked, key=_order):
@@ -92,8 +91,9 @@ class Review:
         return tuple(once.values())
 
 
-def _order(finding: Finding) -> tuple[bool, int, bool]:
-    return finding.waived, RANK[finding.severity], finding.clears_at is not None
+def _order(finding: Finding) -> tuple[bool, int, bool, bool]:
+    # What is told of strips stands behind what is told as gravely of the pieces that somebody waits for.
+    return finding.waived, RANK[finding.severity], finding.clears_at is not None, bool(finding.alike)
 
 
 def _worst(finding: Finding) -> tuple[bool, int, bool, bool]:
@@ -111,6 +111,8 @@ def findings(job: Job, state: State, now: datetime, tables: Tables) -> tuple[Fin
 def grouped(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """Give of all findings with one cause the worst, with the others as its echoes; worst first, as they came.
 
+    What is told alike of several strips of one trial is one finding too, with those of the other strips as echoes.
+
     Where one of a cause is waived, the cautions and notes about the same piece that are no worse are waived with it. A
     stop, and what a rule that stops says of the past, asks for a waiver of its own.
     """
@@ -118,7 +120,17 @@ def grouped(found: Iterable[Finding]) -> tuple[Finding, ...]:
     for finding in every(found):
         causes.setdefault(finding.cause or f"={finding.key}", []).append(finding)
     shown = [members[0] if len(members) == 1 else _led(members) for members in causes.values()]
-    return tuple(sorted(shown, key=_order))
+    return tuple(sorted(_strips_once(shown), key=_order))
+
+
+def _strips_once(shown: Iterable[Finding]) -> Iterator[Finding]:
+    """Let the first strip of those that have the same alike, as grave and as urgent, speak for the others."""
+    alike: dict[object, list[Finding]] = {}
+    for finding in shown:
+        same = (finding.alike, finding.severity, finding.waived, finding.blocks, finding.routine)
+        alike.setdefault(same if finding.alike else f"={finding.key}", []).append(finding)
+    for first, *others in alike.values():
+        yield replace(first, echoes=(*first.echoes, *every(others))) if others else first
 
 
 def _led(members: Sequence[Finding]) -> Finding:
@@ -152,8 +164,12 @@ def every(found: Iterable[Finding]) -> Iterator[Finding]:
 
 
 def signed_by(finding: Finding) -> tuple[Finding, ...]:
-    """Give what the painter waives who waives this one: itself, and what of its echoes would stop them next."""
-    return (finding, *(f for f in finding.echoes if _stops(f) and not f.waived))
+    """Give what the painter waives who waives this one: itself, and what of its echoes would stop them next.
+
+    What other strips of the trial have alike is waived with it.
+    """
+    same = (f for f in finding.echoes if _stops(f) or (finding.alike and f.alike == finding.alike))
+    return (finding, *(f for f in same if not f.waived))
 
 
 def in_the_way(found: Iterable[Finding], piece: str) -> tuple[Finding, ...]:

@@ -61,8 +61,10 @@ class Finding:
     `key` names the same matter at any time, so that a waiver of it still holds later; `clears_at` is when
     time alone will settle it. A `routine` stop only repeats what the next step at the bench asks for anyway.
     `cause` names what is behind it (see `Cause`): of the findings with one cause the worst is shown and carries the
-    others as `echoes`. `name`, `why`, `whence` and `gravest` are the name, the reason, the source and the severity of a
-    rule of the painter's own: what it says of a coat that is on is milder.
+    others as `echoes`. `alike` is the same for what is told in the same words of several strips of one trial, and empty
+    for what is told of no strip: such findings are shown once too (see `engine.grouped`). `name`, `why`, `whence` and
+    `gravest` are the name, the reason, the source and the severity of a rule of the painter's own: what it says of a
+    coat that is on is milder.
     """
 
     rule: str
@@ -78,6 +80,7 @@ class Finding:
     routine: bool = False
     cause: str = ""
     echoes: tuple["Finding", ...] = ()
+    alike: str = ""
     name: str = ""
     why: str = ""
     whence: str = ""
@@ -87,6 +90,24 @@ class Finding:
     def blocks(self) -> bool:
         """Whether a coat on this piece (of the whole job where it names none) asks for a waiver now."""
         return self.forbids_coat and self.severity is Severity.STOP and not self.waived
+
+    @property
+    def told_of(self) -> tuple[str, ...]:
+        """The pieces that this is told of: more than one where strips of a trial have it alike."""
+        same = (e.piece for e in self.echoes if self.alike and e.alike == self.alike)
+        return tuple(dict.fromkeys(p for p in (self.piece, *same) if p is not None))
+
+    @property
+    def others(self) -> "tuple[Finding, ...]":
+        """The echoes that say something else, each once whatever strips it is told of."""
+        heard = {self.alike, ""}
+        found = []
+        for echo in self.echoes:
+            if echo.alike in heard and echo.alike:
+                continue
+            heard.add(echo.alike)
+            found.append(echo)
+        return tuple(found)
 
 
 class While(StrEnum):

@@ -24,15 +24,15 @@ class CardDrafts:
     """The drafts of cards in a folder, by what each is about. Nothing here raises."""
 
     def __init__(self, folder: Path) -> None:
-        self._file = DraftFile(folder)
+        self.file = DraftFile(folder)
 
     def keep(self, about: str, draft: CardDraft) -> bool:
         """Keep what is typed; gives whether the disk took it."""
-        return self._file.put(about, {"typed": _plain(draft.typed), "fresh": _plain(draft.fresh)})
+        return self.file.put(about, {"typed": _plain(draft.typed), "fresh": _plain(draft.fresh)})
 
     def find(self, about: str) -> CardDraft | None:
         """Give what was typed before; None where nothing was, or it can't be read as a card."""
-        told = self._file.read().get(about)
+        told = self.file.read().get(about)
         if not isinstance(told, dict):
             return None
         typed = _read(told.get("typed"))
@@ -41,7 +41,7 @@ class CardDrafts:
 
     def forget(self, about: str) -> None:
         """It is kept as a card, or not wanted."""
-        self._file.drop(about)
+        self.file.drop(about)
 
 
 def _plain(text: CardText) -> Any:

@@ -55,6 +55,10 @@ class Due:
     rank: int
     namesake: bool = False
     """Another open job has a piece of that name."""
+    strips: str = ""
+    """The strips of a trial that this line stands for, where there are several (session/duelines.py)."""
+    numbers: str = ""
+    """Their numbers alone, for where there is little room."""
 
     @property
     def remaining_s(self) -> float:
@@ -64,13 +68,13 @@ class Due:
     @property
     def place(self) -> str:
         """The piece and the layer, and the job where another open one has a piece of that name."""
-        place = f"{self.window.piece_name}, {self.window.layer_name}"
+        place = f"{self.strips or self.window.piece_name}, {self.window.layer_name}"
         return f"{self.document.title}: {place}" if self.namesake else place
 
     @property
     def names(self) -> tuple[str, ...]:
         """The same name by name, for where they are too long together."""
-        names = (self.window.piece_name, self.window.layer_name)
+        names = (self.strips or self.window.piece_name, self.window.layer_name)
         return (self.document.title, *names) if self.namesake else names
 
     @property

@@ -5,6 +5,8 @@ press only hears it, and says what the next press will do, so that a foot that s
 that came up under the foot doesn't count yet: the press does what was written when the foot went down.
 A coat that is being sprayed comes first, then the piece in hand; another piece is only taken for a coat that the very
 next press can start, so that no two pieces send the key to and fro.
+With a strip of a trial in hand it does what all strips do that ask for the same; on the page that runs a trial it does
+what stands large there, as Enter does.
 A stop is never waived by it, and what the hands must have done first (pouring, cleaning, scuffing) is never logged
 blindly: it says so instead. All that it writes is an act like any other, taken back by one undo.
 """
@@ -13,6 +15,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
+from typing import TYPE_CHECKING
 
 from benchtool.job.nextstep import Act, CupAct, NextStep, cup_step
 from benchtool.job.state import LayerState, PieceState
@@ -20,6 +23,10 @@ from benchtool.rules.preparing import step_of
 from benchtool.session import acts, cupacts
 from benchtool.session.due import clock_time, due_now
 from benchtool.session.session import Document, NotNow, Session
+from benchtool.trade.saying import say
+
+if TYPE_CHECKING:
+    from benchtool.session.trialrun import NextAct
 
 BOUNCE = timedelta(seconds=1.5)
 """A foot that presses again within so long has bounced (judgement, no source)."""
@@ -45,39 +52,62 @@ class HandsFree:
     place: str = ""
 
 
-def next_act(session: Session, now: datetime) -> HandsFree:
+def _none_aside(_trial: str) -> frozenset[str]:
+    return frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the painter is, and which strips are set `aside`.
+
+    `running` is the page that runs a trial: `act` is what stands large there, and `go` goes to where that is done (the
+    cup, the grades) where it is done elsewhere.
+    """
+
+    aside: Callable[[str], frozenset[str]] = _none_aside
+    running: bool = False
+    act: "NextAct | None" = None
+    go: Callable[[], None] | None = None
+
+
+AT_THE_BENCH = Place()
+
+
+def next_act(session: Session, now: datetime, at: Place = AT_THE_BENCH) -> HandsFree:
     """Say what the hands-free key does at `now`. Nothing is changed until `do` is called."""
     up, summary = session.alarms.up(), session.alarms.summary
     if any(now - alarm.since >= SEEN for alarm in up) or (not up and summary is not None and now - summary.at >= SEEN):
-        return HandsFree(HEARD, partial(_hear, session), HEARD)
+        return HandsFree(HEARD, partial(_hear, session, at), HEARD)
     document, piece = session.current, session.piece
     if document is None:
         return HandsFree("No job is open: open one at the bench.", short="No job is open")
     if document.read_only:
         return HandsFree(document.read_only, short="Read-only")
+    if at.running:
+        return _running(session, document, at, now)
     if piece is None:
         return HandsFree("Add a piece first, at the bench.", short="Add a piece")
     if _sprayed(piece) is not None:
-        return _step(session, document, piece, now)
+        return _step(session, document, piece, now, at)
     for owner, other in _pieces_beside(session):
         if _sprayed(other) is not None:
-            return _take(session, owner, other)
-    mine = _step(session, document, piece, now)
+            return _take(session, owner, other, at)
+    mine = _step(session, document, piece, now, at)
     if mine.do is None:
         ready = next((x for x in _in_watch_order(session, now) if _may_go_on(session, *x, now)), None)
         if ready is not None:
-            return _take(session, *ready)
+            return _take(session, *ready, at)
         if step_of(document.state, piece, session.tables, now).act in (Act.WAIT, Act.DONE):
-            return _called_for(session, now) or mine
+            return _called_for(session, now, at) or mine
     return mine
 
 
-def _called_for(session: Session, now: datetime) -> HandsFree | None:
+def _called_for(session: Session, now: datetime, at: Place) -> HandsFree | None:
     """Say what a piece that the watch calls for asks for at the bench: that can't be done by foot, but it is told."""
     for line in due_now(session, now):
         piece = line.document.state.pieces.get(line.window.piece)
         if line.hands and piece is not None and piece is not session.piece:
-            told = _step(session, line.document, piece, now)
+            told = _step(session, line.document, piece, now, at)
             if told.do is None:
                 return told
     return None
@@ -93,8 +123,8 @@ def unseen(session: Session, now: datetime) -> bool:
 class Pedal:
     """The key itself: it lets no bounce through and answers every press in words."""
 
-    def __init__(self, session: Session) -> None:
-        self._session = session
+    def __init__(self, session: Session, place: Callable[[], Place] = lambda: AT_THE_BENCH) -> None:
+        self._session, self._place = session, place
         self._pressed: datetime | None = None
 
     def press(self, now: datetime, *, repeat: bool = False) -> str:
@@ -104,7 +134,7 @@ class Pedal:
         before, self._pressed = self._pressed, now
         if before is not None and timedelta(0) <= now - before < BOUNCE:
             return ""
-        act = next_act(self._session, now)
+        act = next_act(self._session, now, self._place())
         if act.do is None:
             return act.words
         try:
@@ -113,9 +143,9 @@ class Pedal:
             return str(no)
 
 
-def _hear(session: Session) -> str:
+def _hear(session: Session, at: Place) -> str:
     session.alarms.heard()
-    follows = next_act(session, session.now())
+    follows = next_act(session, session.now(), at)
     return "Heard. " + (f"Press again: {follows.words}." if follows.do is not None else follows.words)
 
 
@@ -155,22 +185,27 @@ def _may_go_on(session: Session, document: Document, piece: PieceState, now: dat
     return not session.hindrances(layer, document)
 
 
-def _take(session: Session, document: Document, piece: PieceState) -> HandsFree:
+def _take(session: Session, document: Document, piece: PieceState, at: Place) -> HandsFree:
     name = piece.piece.name
 
     def take() -> str:
         session.pick_document(document)
         session.pick(piece.id)
-        follows = next_act(session, session.now())
-        return f"{name} is in hand. " + (
-            f"Press again: {follows.words}." if follows.do is not None and follows.place == name else follows.words
-        )
+        follows = next_act(session, session.now(), at)
+        mine = follows.do is not None and follows.place in (name, "")  # what is for several strips names them itself
+        return f"{name} is in hand. " + (f"Press again: {follows.words}." if mine else follows.words)
 
     return HandsFree(f"take {name} in hand", take, f"take {name}")
 
 
-def _step(session: Session, document: Document, piece: PieceState, now: datetime) -> HandsFree:
-    """Say what the key does for this piece of the job in hand."""
+def _step(session: Session, document: Document, piece: PieceState, now: datetime, at: Place) -> HandsFree:
+    """Say what the key does for this piece of the job in hand; a strip goes with those that ask for the same."""
+    if piece.piece.strip_of is not None:
+        from benchtool.session.trialhand import act_of
+
+        together = act_of(session, document, piece, now, at.aside)
+        if together is not None:
+            return _together(session, together, now, Place())
     step, name = step_of(document.state, piece, session.tables, now), piece.piece.name
     layer = document.state.layers.get(step.layer or "")
     sprayed = _sprayed(piece)
@@ -188,6 +223,53 @@ def _step(session: Session, document: Document, piece: PieceState, now: datetime
     if step.act is Act.WAIT and step.due_at is not None:  # an answer stands still: a countdown in it would be wrong
         return HandsFree(f"{name}: wait until {clock_time(step.due_at, now, up=True)}.", place=name)
     return HandsFree(f"{name}: {_lower(step.words)}.", place=name)
+
+
+def _running(session: Session, document: Document, at: Place, now: datetime) -> HandsFree:
+    """Say what the key does on the page that runs a trial."""
+    if at.act is None or at.act.document is not document:
+        return HandsFree(say("Nothing on the strips waits for a hand here."))
+    return _together(session, at.act, now, at)
+
+
+def _together(session: Session, act: "NextAct", now: datetime, at: Place) -> HandsFree:
+    """Say what the key does for several strips: on their own page all that Enter does, elsewhere the coats alone."""
+    from benchtool.session.trialrun import Kind
+    from benchtool.session.trialwords import upper
+
+    group, who, sprays = act.act, upper(act.who), act.kind in (Kind.COAT, Kind.FINISH)
+    if act.waits(now) and (act.kind is not Kind.MIX or at.go is None):
+        if act.never or act.due_at is None:
+            return HandsFree(f"{who}: {act.why}", short=act.what)
+        until = clock_time(act.due_at, now, up=True)
+        return HandsFree(say("{strips}: wait until {time}.", strips=who, time=until))
+    if group is None and at.go is not None:
+        return HandsFree(_lower(act.what), partial(_go, at.go, act.words), act.what)
+    if group is None or (not at.running and not sprays and act.kind is not Kind.MIX):
+        return HandsFree(say("{words} That is done at the bench.", words=act.words), short=act.what)
+    found = group.find()
+    if found:
+        message, remedy = group.tell(found)
+        return HandsFree(" ".join(filter(None, (message, remedy))), short=say("Stop: {what}", what=_lower(act.what)))
+    return HandsFree(_lower(group.title), partial(_do_together, session, act), _lower(group.title))
+
+
+def _go(go: Callable[[], None], words: str) -> str:
+    go()
+    return words
+
+
+def _do_together(session: Session, act: "NextAct") -> str:
+    from benchtool.session.trialrun import Kind
+
+    group, layer = act.act, act.document.state.layers.get(act.layer or "")
+    if group is None:
+        return act.words
+    session.apply_to(act.document, *group.make())
+    if act.kind is Kind.COAT and layer is not None:
+        n = len(layer.coats) + 1
+        return say("Coat {n} on {strips} begun. Press again when it is on.", n=n, strips=act.who)
+    return group.done_words
 
 
 def _finish(session: Session, piece: PieceState, layer: LayerState) -> str:

@@ -64,8 +64,9 @@ def _joined(tables: Tables, typed: str, before: Sequence[str]) -> str | None:
 def find_substrates(tables: Tables, words: str) -> tuple[Substrate, ...]:
     """Give the materials that `words` may mean, the likeliest first; the unknown one always leads.
 
-    Every word must stand at the start of a word of the name or the id, failing that anywhere. What stands on
-    a part finds its material too: the marks round `>PA66-GF30<` and the amount of filler are passed over.
+    Every word must stand at the start of a word of the name or the id, failing that anywhere; a name that begins with
+    what is typed goes before its like. What stands on a part finds its material too: the marks round `>PA66-GF30<` and
+    the amount of filler are passed over.
     """
     known = [s for s in tables.substrates.values() if s.known]
     unknown = [s for s in tables.substrates.values() if not s.known]
@@ -88,8 +89,27 @@ def find_substrates(tables: Tables, words: str) -> tuple[Substrate, ...]:
             ranked.append((2, substrate))
     if any(rank < 2 for rank, _ in ranked):
         ranked = [r for r in ranked if r[0] < 2]
-    ranked.sort(key=lambda r: (r[0], r[1].name.casefold()))
+    begun = " ".join(words.casefold().split())
+    ranked.sort(key=lambda r: (r[0], not r[1].name.casefold().startswith(begun), r[1].name.casefold()))
     return (*unknown, *(s for _, s in ranked))
+
+
+def likeliest(found: Sequence[Substrate], words: str) -> Substrate | None:
+    """Give which of the materials `found` is meant by `words`; None where none is.
+
+    “Nobody knows” leads every list: it is meant where its own name begins with what is typed, else the first other one.
+    """
+    typed = " ".join(words.casefold().split())
+    for substrate in found:
+        if substrate.known or (typed and substrate_name(substrate).casefold().startswith(typed)):
+            return substrate
+        if len(typed) >= LEAST_OF_ID and substrate.id.startswith(typed):
+            return substrate
+    return None
+
+
+LEAST_OF_ID = 3
+"""So many letters of an id that is not shown are no accident, such as `unk` for the unknown."""
 
 
 def _words_of(substrate: Substrate) -> list[str]:

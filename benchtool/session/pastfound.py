@@ -144,7 +144,7 @@ def trials_of(
 
 def _groups(state: State, trial: TrialState, tables: Tables, key: Key) -> Iterator[Group]:
     """Put strips together that are alike; a strip that was sprayed or prepared otherwise stands apart."""
-    numbers, tests = strip_numbers(trial.plan), trial.tests()
+    numbers, tests = strip_numbers(trial), trial.tests()
     for line in lines(state, trial):
         by_strip: dict[str, list[PastGrade]] = {s.piece: [] for s in trial.strips_of(line.system.id)}
         for test, cell in zip(tests, line.cells, strict=True):

@@ -71,6 +71,12 @@ def on_scale(
     return None
 
 
+def least_weighed_mL(parts: tuple[Part, ...], make_mL: float, shop: Shop) -> float | None:
+    """Give the smallest mix (mL) above `make_mL` that the scale keeps in ratio; None where that much can be weighed."""
+    found = on_scale(parts, make_mL, shop, {}, [])
+    return _smallest(parts, make_mL, found.scale) if found and not all(w.within for w in found.parts) else None
+
+
 def _too_heavy(scale: Tool) -> tuple[str, str]:
     return f"{scale.name} ends at {figure(scale.capacity, 4)} g: measure the rest by volume (W).", "trouble"
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchtool.job import events as ev
+from benchtool.job.buildson import comes_too_early
 from benchtool.job.record import (
     FORMAT,
     SCHEMA,
@@ -353,7 +354,8 @@ class Session:
         trial = with_events(document.job, *self._stamp(document, tuple(drafts)))
         wrong = next(faults(trial), None)
         moved = times[ids[-1]]
-        if wrong is not None or moved.at + by > self.now():
+        early = by < timedelta(0) and comes_too_early(trial, ids)
+        if wrong is not None or early or moved.at + by > self.now():
             raise NotNow("It can't have happened then: another act stands in between.")
         self.apply(*drafts)
         for other in self._sharing(document, act):

@@ -73,21 +73,27 @@ class Judged:
 
 
 def judge(
-    job: Job, state: State, piece: PieceState, tables: Tables, now: datetime, standing: Collection[str] = ()
+    job: Job,
+    state: State,
+    piece: PieceState,
+    tables: Tables,
+    now: datetime,
+    standing: Collection[str] = (),
+    silent: Collection[str] = (),
 ) -> Judged:
     """Ask the rules, and the order itself, what speaks against the stack of a piece as it is planned in a job.
 
     What stands (by the key of the finding) and is not of a layer that is still to come is left out, but not what is
-    said of the material, and by the painter's own rules.
+    said of the material, and by the painter's own rules. Nothing is told by the `silent` rules.
     """
     first = 1 + max((i for i, x in enumerate(piece.layers) if x.started), default=-1)
     ahead = [x for x in piece.layers[first:] if state.card_of(x) is not None]
     ids = [x.id for x in ahead]
-    told = [f for f in Review(job, state, tables).raw(now) if _of_stack(f, piece.id)]
+    told = [f for f in Review(job, state, tables).raw(now) if _of_stack(f, piece.id) and f.rule not in silent]
     told = [f for f in told if f.layer in ids or f.key not in standing or _lasts(f)]
     order = [card for x in ahead if (card := state.card_of(x)) is not None]
     on = [card for x in piece.layers[:first] if x.started and (card := state.card_of(x)) is not None]
-    notes = stacking.notes(order, piece.piece, tables.pairings, on)
+    notes = [n for n in stacking.notes(order, piece.piece, tables.pairings, on) if n.rule not in silent]
     said = [_from_rule(f) for f in grouped(told)]
     said += [_from_note(n, ids) for n in notes if not _repeats(n, ids, told)]
     substrate = tables.substrate_of(piece.piece)

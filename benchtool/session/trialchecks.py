@@ -13,6 +13,7 @@ from benchtool.job.trialplan import MOST_STRIPS, MOST_SYSTEMS
 from benchtool.session.cardreading import LONGEST_NAME, clean, unmixable
 from benchtool.session.session import Session
 from benchtool.session.trialkinds import AgeText, Candidate, Setup, titles
+from benchtool.session.trialwords import tape_time_words
 from benchtool.trade.durations import NotASpan, read_span
 from benchtool.trade.exactwords import how_many_words
 from benchtool.trade.film import TRANSFER_PERCENT, NotACoat, mixed_solids, rectangle_m2, size
@@ -292,6 +293,14 @@ def strip_words(setup: Setup) -> tuple[str, ...]:
     return how_many_words(len(setup.systems), setup.replicates)
 
 
+def rest_words(session: Session, setup: Setup) -> str:
+    """Say which paint on top asks for more time before tape than the rest that is typed: the longest; "" for none."""
+    rest = read(session, setup).rest
+    tops = [c.rows[-1].card for c in setup.systems if c.rows]
+    slowest = max(tops, key=lambda card: card.tape or timedelta(0), default=None)
+    return tape_time_words(slowest, rest) if slowest is not None else ""
+
+
 def count_words(setup: Setup) -> str:
     """Say how many strips there are, and on how many panels."""
     panels = max((s.panel for s in setup.spots), default=0)
@@ -332,6 +341,8 @@ def _of_mix(card: Card, plan: ev.Layer) -> tuple[float | None, float]:
     of_activator = activator.solids_percent if activator is not None else None
     solids = {PartKind.BASE: card.solids_percent, PartKind.ACTIVATOR: of_activator}
     reducer = sum(f for p, f in zip(parts, shares, strict=True) if p.kind is PartKind.REDUCER)
+    # no card gives the solids of an additive: taken as none, so that rather a little too much is mixed than too little
+    solids[PartKind.ADDITIVE] = 0.0
     known = [(f, solids.get(p.kind)) for p, f in zip(parts, shares, strict=True) if p.kind is not PartKind.REDUCER]
     thinned = 100 * reducer / (1 - reducer) if reducer < 1 else 0.0
     told = [(f, s) for f, s in known if s is not None]
@@ -347,7 +358,7 @@ def amount_words(session: Session, setup: Setup) -> tuple[str, ...]:
         for r in c.rows:
             kind = (r.card.id, r.plan.activator, r.plan.gun, r.plan.additives, r.plan.name, r.plan.colour)
             cups.setdefault(kind, []).append((r.card, r.plan))
-    said = []
+    said, unknown = [], []
     for layers in cups.values():
         each = [amount_mL(session, card, plan, setup.replicates, mm) for card, plan in layers]
         known = [mL for mL in each if mL is not None]
@@ -363,6 +374,11 @@ def amount_words(session: Session, setup: Setup) -> tuple[str, ...]:
                     mL=_about(sum(known)),
                 )
             )
+        else:
+            unknown.append(layers[0][1].name or layers[0][0].name)
+    if unknown:
+        cards = ", ".join(dict.fromkeys(unknown))
+        said.append(say("How much of these is not known, their cards tell no film or no solids: {cards}.", cards=cards))
     return tuple(said)
 
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from benchtool.job import events as ev
-from benchtool.job.state import State
+from benchtool.job.state import PieceState, State
 from benchtool.job.trialcompared import (
     Compared,
     Mark,
+    best_of,
     compared,
     short_of,
     stack_words,
@@ -29,8 +30,8 @@ from benchtool.trade.ranking import TestFound
 from benchtool.trade.saying import say, say_n
 
 __all__ = [
-    "Column", "Dot", "Head", "Lane", "Picture", "Row", "View", "choose", "chosen_words", "code_of", "pieces_for",
-    "put_away", "tsv", "view_of",
+    "Column", "Dot", "Head", "Lane", "Picture", "Row", "View", "choose", "chosen_words", "code_of", "is_chosen",
+    "pieces_for", "put_away", "tsv", "view_of",
 ]  # fmt: skip
 
 MOST_LEFT = 4
@@ -84,11 +85,12 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """One test in the table: its name in full and in short, and whether it tells the systems apart."""
+    """One test in the table: its name in full and in short, whether it tells the systems apart, its best grade."""
 
     title: str
     short: str
     remark: str = ""
+    best: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +104,7 @@ class Row:
     stack: str
     colour: str | None
     cells: tuple[tuple[Mark, ...], ...]
+    control: bool = False
 
     @property
     def named(self) -> str:
@@ -116,7 +119,9 @@ class Row:
         """Say the whole row, for whoever can't see it."""
         place = say("place {place}", place=self.place) if self.place else say("not placed")
         cells = (
-            say("{test}: {grades}", test=head.title, grades=", ".join(code_of(m) for m in cell))
+            say(
+                "{test} ({best}): {grades}", test=head.title, best=head.best, grades=", ".join(code_of(m) for m in cell)
+            )
             for head, cell in zip(tests, self.cells, strict=True)
         )
         return "; ".join((self.name, place, *([self.remark] if self.remark else []), *cells))
@@ -162,13 +167,13 @@ def view_of(document: Document, trial_id: str, ranker: Ranker | None = None) -> 
         trial=trial.id,
         name=trial.plan.name,
         rows=rows,
-        tests=tuple(Head(title_of(t), short_of(t), remark) for t, remark in _remarks(found)),
+        tests=tuple(Head(title_of(t), short_of(t), remark, best_of(t)) for t, remark in _remarks(found)),
         answer=answer_of(trial, found),
         doubts=doubts_of(trial, found),
         figures=figures_of(found, counting=ranker.counting),
         places=places_of(found),
         legend=_legend(rows),
-        left=left_words(trial),
+        left=left_words(state, trial),
         picture=picture_of(found),
         graded=bool(trial.grades),
         ended=trial.ended_at is not None,
@@ -184,11 +189,26 @@ def _rows(state: State, trial: TrialState, found: Compared) -> Iterator[Row]:
             id=line.system.id,
             name=found.names[line.system.id],
             place=str(place) if place is not None else "",
-            remark=say("control") if line.system.control else "",
+            remark=", ".join(_said_of(state, trial, line.system)),
+            control=line.system.control,
             stack=stack_words(state, trial, line.system.id),
             colour=line.system.colour,
             cells=line.cells,
         )
+
+
+def _said_of(state: State, trial: TrialState, system: ev.System) -> Iterator[str]:
+    """Say beside the name of a system what it is here."""
+    if system.control:
+        yield say("control")
+    chosen = [p.piece.name for p in state.painted if _goes_by(p, trial.id, system.id)]
+    if chosen:
+        yield say("chosen for {pieces}", pieces=listed(chosen))
+
+
+def _goes_by(piece: PieceState, trial: str, system: str) -> bool:
+    last = piece.chosen[-1] if piece.chosen else None
+    return last is not None and (last.trial, last.system) == (trial, system)
 
 
 def _remarks(found: Compared) -> Iterator[tuple[Test, str]]:
@@ -272,9 +292,9 @@ def _dots(cell: Sequence[Mark], every: Sequence[str], first: int) -> Iterator[Do
 # --- what is left, and what is done with it --------------------------------------------------------------
 
 
-def left_words(trial: TrialState) -> str:
+def left_words(state: State, trial: TrialState) -> str:
     """Say what of the plan is still to grade, with how many; "" where nothing is."""
-    left = still_to_grade(trial)
+    left = still_to_grade(state, trial)
     count = sum(len(strips) for _, strips in left)
     if not count:
         return ""
@@ -286,7 +306,7 @@ def left_words(trial: TrialState) -> str:
 
 def _left(trial: TrialState, left: Sequence[tuple[Test, tuple[str, ...]]]) -> Iterator[str]:
     """Say together what is to be done on the same strips after the same ageing."""
-    numbers = strip_numbers(trial.plan)
+    numbers = strip_numbers(trial)
     alike: dict[tuple[tuple[ev.AgeingKind, ...], tuple[str, ...]], list[ev.Method]] = {}
     for (method, aged), strips in left:
         alike.setdefault((aged, strips), []).append(method)
@@ -316,11 +336,21 @@ def choose(session: Session, trial: str, system: str, piece: str) -> str:
     except Wrong as wrong:
         raise NotNow(str(wrong)) from wrong
     target = session.writable().state.pieces[piece]
-    last = target.chosen[-1] if target.chosen else None
-    if last is not None and (last.trial, last.system) == (trial, system) and len(made.drafts) == 1:
+    if _goes_by(target, trial, system) and len(made.drafts) == 1:
         raise NotNow(say("It is chosen for {piece} already.", piece=target.piece.name))
     session.apply(*made.drafts)
     return " ".join(filter(None, (made.words, trialuse.proof_words(session, piece))))
+
+
+def is_chosen(session: Session, trial: str, system: str, piece: str) -> bool:
+    """Whether a piece goes by this system already, so that choosing it again would change nothing."""
+    found = session.current.state.pieces.get(piece) if session.current is not None else None
+    if found is None or not _goes_by(found, trial, system):
+        return False
+    try:
+        return len(trialuse.choice(session, trial, system, piece).drafts) == 1
+    except (Wrong, NotNow):
+        return True  # it can't be chosen anew, by now
 
 
 def chosen_words(session: Session, trial: str) -> str:
@@ -354,7 +384,7 @@ def tsv(view: View) -> str:
             for m in cell:
                 counted = "" if not m.code else say("yes") if m.counts else say("no")
                 note = m.given.note if m.given is not None else ""
-                control = say("yes") if row.remark else say("no")
+                control = say("yes") if row.control else say("no")
                 one = (row.place, row.name, control, test.title, str(m.number), m.code, counted, m.place, note)
                 lines.append(tuple(map(_plain, one)))
     return "".join("\t".join(line) + "\n" for line in lines)

@@ -7,6 +7,7 @@ from functools import partial
 from benchtool.job import events as ev
 from benchtool.job.events import Prep
 from benchtool.job.state import LayerState
+from benchtool.job.trialnumbers import StripNumber
 from benchtool.job.trials import TrialState
 from benchtool.rules.engine import every, grouped, in_the_way, rule_of, signed_by
 from benchtool.rules.finding import Finding, Severity
@@ -47,12 +48,6 @@ class GroupAct:
     tell: Callable[[Sequence[Finding]], tuple[str, str]]
 
 
-def numbers_of(trial: TrialState) -> dict[str, int]:
-    """Number the strips of a trial by where they lie, from 1; by the id of their piece."""
-    ordered = sorted(trial.plan.strips, key=lambda s: (s.panel, s.place))
-    return {s.piece: n for n, s in enumerate(ordered, start=1)}
-
-
 @dataclass(frozen=True, slots=True)
 class Doing:
     """The acts on the strips of one trial of an open job."""
@@ -60,7 +55,7 @@ class Doing:
     session: Session
     document: Document
     trial: TrialState
-    numbers: Mapping[str, int]
+    numbers: Mapping[str, StripNumber]
 
     def act(self, steps: Sequence[StripStep]) -> GroupAct | None:
         """Give the act that does the step of these strips, which is the same; None where it is not logged here."""
@@ -271,7 +266,7 @@ def raised(session: Session, document: Document, drafts: tuple[Draft, ...]) -> t
     return grouped(f for f in begun if rule_of(f).severity is Severity.STOP and not f.waived)
 
 
-def told(found: Sequence[Finding], *, numbers: Mapping[str, int]) -> tuple[str, str]:
+def told(found: Sequence[Finding], *, numbers: Mapping[str, StripNumber]) -> tuple[str, str]:
     """Say stops in one breath, and what to do about them.
 
     One reason signs all of them, so each rule is said once, in the words of the first strip, for all that it speaks of.

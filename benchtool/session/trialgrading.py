@@ -56,7 +56,8 @@ class Cell:
     """One test of one strip at a moment.
 
     `until` is when what it waits for is over: the rest, or the ageing. `pull` is when the tape that is on may be
-    pulled. `grade` is the one that counts, `given` how many there are in the record, `rested` whether the paint had.
+    pulled. `grade` is the one that counts, `given` how many there are in the record, `rested` whether the paint had,
+    `late` whether its tape was pulled after its time.
     """
 
     spot: Spot
@@ -67,6 +68,7 @@ class Cell:
     grade: Grade | None = None
     given: int = 0
     rested: Rested = Rested.YES
+    late: bool = False
 
     @property
     def early(self) -> bool:
@@ -134,7 +136,7 @@ _TO_COME = (Standing.UNPAINTED, Standing.RESTS, Standing.READY, Standing.TAPE_ON
 
 def board(state: State, trial: TrialState, now: datetime) -> Board:
     """Say how each test of each strip stands at `now`."""
-    tests, numbers = _tests(trial), strip_numbers(trial.plan)
+    tests, numbers = _tests(trial), strip_numbers(trial)
     rows = []
     for strip in sorted(trial.plan.strips, key=lambda s: numbers[s.piece]):
         piece = state.pieces.get(strip.piece)
@@ -195,7 +197,23 @@ def _with_grade(trial: TrialState, piece: PieceState | None, cell: Cell, grade: 
         grade=grade,
         given=given,
         rested=rested(trial, piece, grade.given.at),
+        late=_pulled_late(trial, grade),
     )
+
+
+def _pulled_late(trial: TrialState, grade: Grade) -> bool:
+    """Whether the tape that a grade judges was still on when its time was over."""
+    given = grade.given
+    pressed = [t.at for t in trial.tapes if (t.strip, t.method) == (given.strip, given.method) and t.at <= given.at]
+    before = [g.given.at for g in trial.grades if g.given.id != given.id and _judges_the_same(g.given, given)]
+    most = tape_window(given.method, trial.plan.tape_stays)[1]
+    if not pressed or most is None or any(max(pressed) <= at < given.at for at in before):
+        return False  # no tape was logged for it, or an earlier grade took that off
+    return given.at > max(pressed) + most
+
+
+def _judges_the_same(one: ev.Graded, other: ev.Graded) -> bool:
+    return (one.strip, one.method) == (other.strip, other.method)
 
 
 def _in_another_stage(trial: TrialState, spot: Spot, run: AgeingRun | None) -> Cell:
@@ -252,8 +270,7 @@ def cell_short(cell: Cell, now: datetime) -> tuple[str, str]:
                 return say("tape on"), clock_time(cell.pull.opens_at, now, up=True)
             return say("pull"), say("late") if phase is Phase.CLOSED else say("now")
         case Standing.GRADED if cell.grade is not None:
-            more = say("early") if cell.early else say("{n} times", n=cell.given) if cell.given > 1 else ""
-            return cell.grade.given.grade, more
+            return cell.grade.given.grade, _graded_short(cell)
         case Standing.RESTS if cell.until is not None:
             return say("rests"), _to(cell.until, now)
         case Standing.AGEING if cell.run is not None:
@@ -262,13 +279,21 @@ def cell_short(cell: Cell, now: datetime) -> tuple[str, str]:
         case Standing.READY:
             return say("grade"), ""
         case Standing.UNPAINTED:
-            return say("no paint"), ""
+            return say("unfinished"), ""
         case Standing.PAST:
             return say("missed"), ""
         case Standing.AWAY:
             return say("away"), ""
         case _:
             return say("later"), ""
+
+
+def _graded_short(cell: Cell) -> str:
+    if cell.early:
+        return say("early")
+    if cell.late:
+        return say("tape late")
+    return say("{n} times", n=cell.given) if cell.given > 1 else ""
 
 
 def _to(until: datetime, now: datetime) -> str:
@@ -352,6 +377,8 @@ def _graded_words(cell: Cell, grade: Grade, now: datetime) -> str:
     told = say("Graded {grade} at {time}.", grade=grade.given.grade, time=clock_time(grade.given.at, now))
     if cell.early:
         told += " " + say("That was before it had rested: it is kept, and proves nothing yet.")
+    if cell.late:
+        told += " " + say("By the record its tape was pulled late: the grade stands for the pull.")
     if cell.given > 1:
         told += " " + say("It takes the place of an earlier one; all {n} stay in the record.", n=cell.given)
     return told + " " + say("A new grade takes its place, and both stay in the record.")
@@ -385,12 +412,15 @@ def stands_words(shown: Board, trial: TrialState, now: datetime) -> Ahead:
     waits = [c.until for c in cells if c.until is not None and c.until > now]
     if waits:
         return Ahead(say("Nothing is to grade before {time}.", time=clock_time(min(waits), now, up=True)))
-    if any(c.standing in (Standing.UNPAINTED, Standing.AGEING) for c in cells):
+    unfit = any(c.early and c.standing is Standing.GRADED for c in cells) and trial.ended_at is None
+    if unfit or any(c.standing in (Standing.UNPAINTED, Standing.AGEING) for c in cells):
         return Ahead(say("What is left is not ready for a test yet."), "run")
     if trial.ended_at is None and len(planned_tests(trial.plan)) > sum(
         t in shown.tests for t in planned_tests(trial.plan)
     ):
         return Ahead(say("All that can be graded before the next ageing is graded."), "run")
     if any(c.grade is not None for c in cells):
-        return Ahead(say("All strips are graded."), "compare")
+        missed = any(c.early or c.grade is None for c in cells)
+        words = say("All that can still be graded is graded.") if missed else say("All strips are graded.")
+        return Ahead(words, "compare")
     return Ahead()

@@ -1,4 +1,4 @@
-"""Keeps what is half set up of a trial while the program runs: of each job, and of each trial in it."""
+"""Keeps what is half set up of a trial: of each job, and of each trial in it; of a new one on disk as well."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -6,6 +6,7 @@ from pathlib import Path
 from benchtool.session import trialsetup
 from benchtool.session.document import Document
 from benchtool.session.session import Session
+from benchtool.session.trialdrafts import TrialDrafts
 from benchtool.session.trialkinds import Setup
 
 _Key = tuple[Path, str]
@@ -22,6 +23,7 @@ class SetupKeeper:
         self._kept: dict[_Key, tuple[Setup, Setup]] = {}
         self._fresh: dict[_Key, Setup] = {}
         self._written: dict[Path, tuple[str, Setup]] = {}
+        self.drafts = TrialDrafts(session.drafts().file) if session.drafts is not None else None
 
     def take_up(self, trial: str | None) -> Setup:
         """Give the set-up of this trial of the job in hand, or of a new one: as it was left, else as the job has it.
@@ -46,14 +48,16 @@ class SetupKeeper:
         if undone is not None and undone[0] not in state.trials:
             del self._written[document.path]
             self._fresh[key] = Setup()  # it is not written: it counts as typed
-            return undone[1]
+            return replace(undone[1], first=trialsetup.first_free(state))
         fresh = trialsetup.begin(self.session, self.session.piece)
-        begun_as, kept = self._kept.pop(key, (fresh, fresh))
+        on_disk = self.drafts.find(document.job.id) if self.drafts is not None and key not in self._kept else None
+        begun_as, kept = self._kept.pop(key, (fresh, on_disk or fresh))
         self._fresh[key] = fresh
         gone = kept.piece is not None and kept.piece not in state.pieces
-        if kept == begun_as or gone:
-            return fresh if not gone or kept == begun_as else replace(kept, piece=None)
-        return kept
+        if kept == begun_as:
+            return fresh
+        kept = replace(kept, first=fresh.first)
+        return replace(kept, piece=None) if gone else kept
 
     def keep(self, document: Document | None, setup: Setup) -> None:
         """Keep a set-up of this job that is left, if anything in it is the painter's."""
@@ -65,9 +69,20 @@ class SetupKeeper:
         else:
             self._kept.pop(key, None)
 
+    def save(self, document: Document | None, setup: Setup) -> None:
+        """Keep a new set-up on disk as well, if anything in it is the painter's; else nothing is kept of it there."""
+        if self.drafts is None or document is None or setup.trial is not None:
+            return
+        if self.typed(document, setup):
+            self.drafts.keep(document.job.id, setup)
+        else:
+            self.drafts.forget(document.job.id)
+
     def written(self, document: Document, setup: Setup, trial: str | None) -> None:
         """A set-up was written into the job as this trial; an undo brings a new one back."""
         self._kept.pop((document.path, setup.trial or ""), None)
+        if setup.trial is None and self.drafts is not None:
+            self.drafts.forget(document.job.id)
         if setup.trial is None and trial is not None:
             self._written[document.path] = trial, setup
 

@@ -8,6 +8,7 @@ import msgspec
 
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, Duty, Gun
+from benchtool.job.trialnumbers import StripNumber, numbers_on
 from benchtool.job.trialplan import MOST_ON_A_PANEL, MOST_SYSTEMS, USUAL_METHODS, USUAL_REST
 from benchtool.session.planning import PieceText
 from benchtool.session.session import NotNow
@@ -73,6 +74,8 @@ class Setup:
     `trial` is the one that is changed, None for a new one; a `begun` one has paint on, so that its strips, their
     systems and places stay. `material` is what the strips are of (its name is not used), `batch` the lot of it.
     `no_control` says that the painter keeps a trial without a control all the same. `seed` deals the strips out.
+    `numbers` are those that the strips have, as they lie; the others go on from `first`, past what is `taken` by other
+    trials of the job.
     """
 
     trial: str | None = None
@@ -96,6 +99,9 @@ class Setup:
     no_control: bool = False
     gun: Gun = Gun.AIRBRUSH
     count: int = 0
+    numbers: tuple[StripNumber, ...] = ()
+    first: int = 1
+    taken: frozenset[int] = frozenset()
 
     def system(self, key: str) -> Candidate | None:
         """Find a system; None where it is gone."""
@@ -115,9 +121,10 @@ class Setup:
         """How many strips it takes."""
         return len(self.spots)
 
-    def numbered(self) -> tuple[tuple[int, Spot], ...]:
-        """Give the strips as they lie, with the number of each: the panels go on counting."""
-        return tuple(enumerate(sorted(self.spots, key=lambda s: (s.panel, s.place)), 1))
+    def numbered(self) -> tuple[tuple[StripNumber, Spot], ...]:
+        """Give the strips as they lie, with the number of each, the only one in the job: the panels go on counting."""
+        lying = sorted(self.spots, key=lambda s: (s.panel, s.place))
+        return tuple(zip(numbers_on(self.numbers, self.first, self.taken), lying, strict=False))
 
 
 def titles(setup: Setup) -> dict[str, str]:

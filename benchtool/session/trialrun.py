@@ -15,21 +15,31 @@ import msgspec
 from benchtool.job.cautions import Moment, hazards_at
 from benchtool.job.prepplan import ORDER
 from benchtool.job.record import Job
+from benchtool.job.trialnumbers import StripNumber, strip_numbers
 from benchtool.job.trials import TrialState
 from benchtool.job.window import FOR_GOOD, Window
 from benchtool.rules.finding import Tables
+from benchtool.session.cupage import age_words
 from benchtool.session.cupview import caution_words
 from benchtool.session.due import CLOSING, NOW, RUNNING, Bar, Due, clock_time
 from benchtool.session.session import Document, Session
-from benchtool.session.trialdoing import Doing, GroupAct, numbers_of
+from benchtool.session.trialdoing import Doing, GroupAct
 from benchtool.session.trialsteps import Kind, Strips, StripStep, is_water_test
-from benchtool.session.trialwords import ageing_caution, grading, mixing, pot_life_words, short, strips_words
+from benchtool.session.trialwords import (
+    ageing_caution,
+    grading,
+    mixing,
+    pot_life_words,
+    short,
+    strips_words,
+    tape_time_words,
+)
 from benchtool.trade.grademethods import instructions, tape_window
 from benchtool.trade.numbers import clock_words
 from benchtool.trade.saying import say
 from benchtool.trade.windows import WindowKind
 
-__all__ = ["GroupAct", "Kind", "NextAct", "TrialRun", "next_acts", "numbers_of", "run_of", "strips_words"]
+__all__ = ["GroupAct", "Kind", "NextAct", "TrialRun", "next_acts", "run_of", "strips_words"]
 
 TOGETHER = timedelta(minutes=1)
 """Strips due so close to each other are done together: the first waits for the last, never the other way."""
@@ -58,7 +68,7 @@ class NextAct:
     document: Document
     kind: Kind
     strips: tuple[str, ...]
-    numbers: tuple[int, ...]
+    numbers: tuple[StripNumber, ...]
     what: str
     words: str
     due_at: datetime | None = None
@@ -192,7 +202,7 @@ def _run(session: Session, document: Document, trial: TrialState, now: datetime,
         return TrialRun((), {}, now, FOR_GOOD)
     steps = Strips(document.state, trial, session.tables, now, document.windows).steps()
     steps = _one_tape_at_a_time(steps, trial)
-    merger = _Merger(Doing(session, document, trial, numbers_of(trial)), session.tables, now)
+    merger = _Merger(Doing(session, document, trial, strip_numbers(trial)), session.tables, now)
     open_steps = [s for s in steps if s.kind is not Kind.DONE]
     taken = merger.merged([s for s in open_steps if s.strip not in aside])
     left = merger.merged([s for s in open_steps if s.strip in aside], aside=True)
@@ -305,12 +315,29 @@ class _Merger:
     def _what(self, step: StripStep) -> str:
         layer = self.doing.document.state.layers.get(step.layer or "")
         coats = len(layer.coats) if layer is not None else 0
-        return short(step, self.doing.layer_name(step), coats)
+        return short(step, self._named(step), coats)
+
+    def _named(self, step: StripStep) -> str:
+        """Name the layer of a step; to be mixed, with its activator where this trial has the product with several."""
+        name = self.doing.layer_name(step)
+        state, trial = self.doing.document.state, self.doing.trial
+        layer = state.layers.get(step.layer or "")
+        card = state.card_of(layer) if layer is not None else None
+        if step.kind is not Kind.MIX or layer is None or card is None:
+            return name
+        strips = (p for s in trial.plan.strips if (p := state.pieces.get(s.piece)) is not None)
+        mixed = {x.plan.activator for p in strips for x in p.layers if x.plan.card == layer.plan.card}
+        if len(mixed) < 2:
+            return name
+        activator = card.activator(layer.plan.activator)
+        if activator is None:
+            return say("{layer} without activator", layer=name)
+        return say("{layer} with {activator}", layer=name, activator=activator.name)
 
     def _words(self, group: list[StripStep]) -> str:
-        step, strips, layer = group[0], self.doing.strips_of(group), self.doing.layer_name(group[0])
+        step, strips = group[0], self.doing.strips_of(group)
         if step.kind is Kind.MIX:
-            return mixing(step, layer, strips, several=len(group) > 1)
+            return mixing(step, self._named(step), strips, several=len(group) > 1)
         if step.kind is Kind.PULL:
             return say("Pull the tape on {strips}, and grade what it took off.", strips=strips)
         if step.kind is Kind.GRADE:
@@ -325,11 +352,30 @@ class _Merger:
             return say("First pull the tape that is on.")
         if waits and window is not None:
             why = window.why(self.now)
-            return f"{why}." if why else ""
+            told = [self._tape_time(step) if window.kind is WindowKind.DWELL else "", f"{why}." if why else ""]
+            return " ".join(filter(None, told))
         own = window.span.closes_at if window is not None else None
-        if step.kind is Kind.COAT and step.late_at is not None and step.late_at != own:
-            return pot_life_words(self.doing.layer_name(step))
-        return ""
+        if step.kind is not Kind.COAT:
+            return ""
+        layer, told = self.doing.layer_name(step), []
+        if step.late_at is not None and step.late_at != own:
+            told.append(pot_life_words(layer, soon=step.late_at - self.now <= SOON))
+        mix = self.doing.document.state.mixes.get(step.mix or "")
+        age = age_words(mix, self.now) if mix is not None else ""
+        if age:
+            told.append(say("The cup of {layer} was {mixed_long_ago}.", layer=layer, mixed_long_ago=age))
+        return " ".join(told)
+
+    def _tape_time(self, step: StripStep) -> str:
+        """Say that a card keeps the strip from its tests for longer than the rest that the trial has; "" where not."""
+        state, rest = self.doing.document.state, self.doing.trial.plan.rest
+        piece = state.pieces.get(step.strip)
+        top = piece.top if piece is not None else None
+        done = top.last_done if top is not None else None
+        card = done.card if done is not None else None
+        if card is None or self.doing.trial.aged(step.strip):
+            return ""
+        return tape_time_words(card, rest)
 
     def _caution(self, step: StripStep) -> str:
         if step.kind is Kind.COAT:

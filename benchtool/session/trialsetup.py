@@ -11,6 +11,7 @@ from enum import StrEnum
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, Duty, Gun
 from benchtool.job.state import PieceState, State
+from benchtool.job.trialnumbers import first_free, strip_numbers
 from benchtool.job.trialplan import MOST_SYSTEMS
 from benchtool.job.trials import TrialState
 from benchtool.session.planning import PieceText, card_choices, usual_gun, write_piece
@@ -23,6 +24,7 @@ from benchtool.session.trialchecks import (
     faults,
     read,
     remarks,
+    rest_words,
     strip_words,
     wants_control,
     why_control,
@@ -57,11 +59,11 @@ from benchtool.trade.numbers import figure
 from benchtool.trade.saying import say
 
 __all__ = [
-    "MOST_REPLICATES", "AgeText", "Candidate", "Offer", "Ready", "Setup", "Spot", "add_like", "add_system", "amount_mL",
-    "amount_words", "begin", "begin_from", "begin_like", "build_of", "change", "count_words", "done_words", "double",
-    "drafts", "faults", "in_order", "move", "offers", "put", "read", "remarks", "set_control", "shuffle", "stack_words",
-    "stand_in", "strip_words", "take_out", "titles", "touched", "wants_control", "why_control", "with_piece",
-    "with_promoter", "with_replicates", "without_control",
+    "MOST_REPLICATES", "AgeText", "Candidate", "Offer", "Ready", "Setup", "Spot", "add_like", "add_system",
+    "amount_mL", "amount_words", "begin", "begin_from", "begin_like", "build_of", "change", "count_words",
+    "done_words", "double", "drafts", "faults", "first_free", "in_order", "move", "offers", "put", "read", "remarks",
+    "rest_words", "set_control", "shuffle", "stack_words", "stand_in", "strip_words", "take_out", "titles", "touched",
+    "wants_control", "why_control", "with_piece", "with_promoter", "with_replicates", "without_control",
 ]  # fmt: skip
 
 
@@ -96,7 +98,7 @@ def begin(session: Session, piece: PieceState | None = None) -> Setup:
     if piece is not None and document.state.is_strip(piece):
         trial = document.state.trial_of(piece.id)
         piece = document.state.pieces.get(trial.plan.piece or "") if trial is not None else None
-    setup = with_piece(session, Setup(), piece)
+    setup = with_piece(session, Setup(first=first_free(document.state)), piece)
     layers = of_layers(_stack_of(document.state, piece)) if piece is not None else ()
     if layers:
         setup, _ = put(setup, layers)
@@ -198,6 +200,8 @@ def begin_from(session: Session, trial: TrialState) -> Setup:
         no_control=not trial.controls,
         gun=usual_gun(session, first) if first is not None else Gun.AIRBRUSH,
         count=max(numbers, default=len(systems)),
+        numbers=tuple(strip_numbers(trial).values()),
+        taken=frozenset(int(n) for t in state.trials.values() if t is not trial for n in strip_numbers(t).values()),
     )
 
 

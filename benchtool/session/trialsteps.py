@@ -18,6 +18,7 @@ from benchtool.job.trialwindows import testable_from
 from benchtool.job.windows import Window, pot_life_span, stand_span
 from benchtool.rules.finding import Tables
 from benchtool.rules.preparing import plan_of
+from benchtool.session.cupage import is_over
 from benchtool.trade.grades import BY_TAPE, Method
 from benchtool.trade.saying import say
 from benchtool.trade.windows import FOR_GOOD, WindowKind
@@ -173,9 +174,7 @@ class Strips:
             ahead = TO_MEASURE + _stands(card)
             begin = due - ahead if due is not None and due < FOR_GOOD else due
             by = late - ahead if late is not None else None
-            return replace(
-                made, kind=Kind.MIX, same=(*recipe, made.mix), due_at=begin, late_at=by, state=say("needs paint")
-            )
+            return replace(made, kind=Kind.MIX, same=(*recipe, made.mix), due_at=begin, late_at=by, state=say("to mix"))
         stand = stand_span(card, mix)
         if cup.act is CupAct.WAIT and stand is not None and stand[1] == "spray":
             until = cup.until or due
@@ -204,8 +203,9 @@ class Strips:
         newest_first = reversed(self.state.mixes.values())
         found += [m for m in newest_first if m.emptied_at is None and m is not own and self._fits(m, layer)]
         at = max(self.now, due) if due is not None and due < FOR_GOOD else self.now
-        usable = [m for m in found if not _over(m, self.state, at)]
-        mix = next(iter(usable or found), None)
+        usable = [m for m in found if not is_over(m, self.state, at)]
+        # One that is past its pot life asks to be emptied where it is a cup of these strips; another's is let stand.
+        mix = next(iter(usable or (m for m in found if m is own or self._is_ours(m))), None)
         card = (mix.card or self.state.card_of(layer)) if mix is not None else None
         return mix, cup_step(card, mix, self.now) if mix is not None and card is not None else None, not usable
 
@@ -216,8 +216,12 @@ class Strips:
         same = (mix.made.card, mix.made.activator, mix.made.gun) == (plan.card, plan.activator, plan.gun)
         if not same or (maker is not None and maker.plan.additives != plan.additives):
             return False
-        ours = maker is not None and self.trial.strip(maker.piece) is not None
-        return ours or mix.total_mL > 0
+        return self._is_ours(mix) or mix.total_mL > 0
+
+    def _is_ours(self, mix: Mix) -> bool:
+        """Whether this cup was begun for a strip of this trial."""
+        maker = self.state.layers.get(mix.made.layer)
+        return maker is not None and self.trial.strip(maker.piece) is not None
 
     def _pot_end(self, layer: LayerState, card: Card, mix: Mix) -> datetime | None:
         """Say by when this coat must be begun so that the coats after it are still sprayed inside the pot life."""
@@ -247,13 +251,6 @@ def _scuffed(plan: tuple[PlannedStep, ...]) -> bool:
 def _stands(card: Card | None) -> timedelta:
     """How long a cup of this card stands in all before it is sprayed."""
     return sum((t for t in (card.stand, card.stand_reduced) if t), timedelta(0)) if card is not None else timedelta(0)
-
-
-def _over(mix: Mix, state: State, at: datetime) -> bool:
-    """Whether the pot life of this cup is over by then."""
-    card = mix.card or state.cards.get(mix.made.card)
-    life = pot_life_span(card, mix) if card is not None else None
-    return life is not None and life.closes_at is not None and at >= life.closes_at
 
 
 # --- once the paint is on --------------------------------------------------------------------------------

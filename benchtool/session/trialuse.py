@@ -164,4 +164,7 @@ def said_of(piece: PieceState, proof: Proof) -> str:
         against = " ".join(proof.against)
         return say("The trial does not speak for {piece}.", **named) + f" {against}"
     words = say("The trial speaks for {piece}, for this lot of the material and this prep.", **named)
+    if len(proof.to_do) > 1:
+        first = say("Before paint it still takes the prep that the strips had: the findings say which.")
+        return f"{words} {first}"
     return " ".join((words, *proof.to_do))

@@ -1,8 +1,10 @@
 """What is said of strips of a trial and of what is done to them."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from benchtool.job import events as ev
+from benchtool.job.cards import Card
 from benchtool.job.nextstep import CupAct
 from benchtool.session.trialsteps import Kind, StripStep
 from benchtool.trade.grademethods import tape_window
@@ -81,9 +83,19 @@ def mixing(step: StripStep, layer: str, strips: str, *, several: bool) -> str:
     return say("{layer} for {strips}: {what}.", layer=layer, strips=strips, what=what)
 
 
-def pot_life_words(layer: str) -> str:
-    """Say why a coat is urgent that only its cup hurries."""
-    return say("The pot life of {layer} is running out.", layer=layer)
+def tape_time_words(card: Card, rest: timedelta) -> str:
+    """Say that a card asks for more time before tape than the rest before the tests gives; "" where it does not."""
+    if card.tape is None or card.tape <= rest:
+        return ""
+    time = span_words(card.tape.total_seconds())
+    return say("The card of {card} asks for {time} before tape: that counts.", card=card.name, time=time)
+
+
+def pot_life_words(layer: str, *, soon: bool = True) -> str:
+    """Say by what a coat is timed that only its cup hurries: it is urgent only where that is `soon`."""
+    if soon:
+        return say("The pot life of {layer} is running out.", layer=layer)
+    return say("The cup of {layer} lasts till then.", layer=layer)
 
 
 # --- tests -----------------------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """Writing a trial into the job: one act for all its strips, their layers and the plan."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 
 import msgspec
@@ -8,6 +9,7 @@ import msgspec
 from benchtool.job import events as ev
 from benchtool.job.cards import Card
 from benchtool.job.state import LayerState, State
+from benchtool.job.trialnumbers import first_free
 from benchtool.job.trials import TrialState
 from benchtool.session.cardreading import Wrong
 from benchtool.session.planning import copy_card
@@ -77,6 +79,8 @@ def _written(session: Session, setup: Setup, before: TrialState | None) -> Itera
     document = session.writable()
     state = document.state
     trial = before.id if before is not None else next(_free(session, "t"))
+    if before is None:  # the job may have got strips since the set-up was begun
+        setup = replace(setup, first=first_free(state))
     spots = setup.numbered()
     old = [p for s in _lying(before) if (p := state.pieces.get(s.piece)) is not None]
     surplus = {p.id for p in old[len(spots) :]}
@@ -88,11 +92,10 @@ def _written(session: Session, setup: Setup, before: TrialState | None) -> Itera
             copied[row.card.id] = row.card
             yield copy_card(row.card)
     pieces, layers = _free(session, "p"), _free(session, "l")
-    prefix = _prefix(state, before)
     material = _material(session, setup)
     strips = []
     for i, (number, spot) in enumerate(spots):
-        name = say("Strip {number}", number=f"{prefix}{number}")
+        name = say("Strip {number}", number=number)
         was = old[i] if i < len(old) else None
         made = msgspec.structs.replace(
             material, id=was.id if was is not None else next(pieces), name=name, strip_of=trial
@@ -146,15 +149,6 @@ def _material(session: Session, setup: Setup) -> ev.Piece:
     return msgspec.structs.replace(
         made, known=known if substrate.known else ev.Known.UNKNOWN, mark=m.mark, clues=m.clues, batch=batch
     )
-
-
-def _prefix(state: State, before: TrialState | None) -> str:
-    """Give what tells the strips of this trial from those of others in the job: nothing for the first, then B, C ..."""
-    own = {s.piece for s in before.plan.strips} if before is not None else set()
-    names = [p.piece.name for p in state.pieces.values() if p.id not in own]
-    letters = ["", *"BCDEFGHIJKLMNOPQRSTUVWXYZ", *(f"Z{n}." for n in range(1, len(state.trials) + 2))]
-    free = (x for x in letters if not any(say("Strip {number}", number=f"{x}{n}") in names for n in range(1, 49)))
-    return next(free, "")
 
 
 def _events_of(session: Session, pieces: set[str]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from benchtool.job.record import Job
 from benchtool.job.state import LayerState, PieceState, State
 from benchtool.job.windows import FOR_GOOD, Window, all_windows, listed
 from benchtool.rules.finding import Finding, Severity, Tables
+from benchtool.rules.onstrips import told_of
 from benchtool.rules.preparing import step_of
 from benchtool.sheets.values import plain
 from benchtool.trade.saying import say
@@ -75,7 +76,7 @@ def _lines(
         yield ""
         yield "The record"
         for finding in about_all:
-            yield from _finding_lines(finding)
+            yield from _finding_lines(finding, state)
     if not state.pieces:
         yield ""
         yield "There is no piece in this job yet."
@@ -87,7 +88,7 @@ def _lines(
         yield from _clock_lines(mine, now, zone)
         for finding in found:
             if finding.piece == piece.id:
-                yield from _finding_lines(finding)
+                yield from _finding_lines(finding, state)
     yield ""
     counted = tally(found)
     yield f"In all: {counted}." if counted else "Nothing stands in the way."
@@ -146,12 +147,14 @@ def _moment(when: datetime, now: datetime, zone: tzinfo | None) -> str:
     return f"{local:%H:%M}" if local.date() == now.date() else f"{local:%a %d %b %H:%M}"
 
 
-def _finding_lines(finding: Finding) -> Iterator[str]:
+def _finding_lines(finding: Finding, state: State) -> Iterator[str]:
     head = _SEVERITY[finding.severity] + (", signed off" if finding.waived else "")
     yield from _wrapped(f"{head}: {finding.message}", "  ")
     if not finding.waived:
         yield from _wrapped(finding.remedy, "    ", hang=0)
-    for echo in finding.echoes:
+    if len(finding.told_of) > 1:
+        yield from _wrapped(say("It is told of {strips}.", strips=told_of(state, finding)), "    ", hang=0)
+    for echo in finding.others:
         if not echo.waived:
             yield from _wrapped(say("Also: {message}", message=echo.message), "    ", hang=0)
 

@@ -8,8 +8,9 @@ from benchtool.job import events as ev
 from benchtool.job.record import Job
 from benchtool.job.state import PieceState, State
 from benchtool.job.trialcompared import Compared, Mark, compared, still_to_grade, strip_numbers
+from benchtool.job.trialnumbers import StripNumber
 from benchtool.job.trialproof import proof_of
-from benchtool.job.trialrest import Test, title_of
+from benchtool.job.trialrest import Test, still_to_test, title_of
 from benchtool.job.trials import TrialState
 from benchtool.job.windows import Window, all_windows, listed
 from benchtool.rules.engine import every
@@ -51,7 +52,7 @@ def _flagged(state: State, trial: TrialState, found: Sequence[Finding]) -> tuple
 
 
 def _trial(state: State, trial: TrialState, found: Sequence[Finding], now: datetime, tables: Tables) -> Values:
-    plan, piece, numbers = trial.plan, state.pieces.get(trial.plan.piece or ""), strip_numbers(trial.plan)
+    plan, piece, numbers = trial.plan, state.pieces.get(trial.plan.piece or ""), strip_numbers(trial)
     side_by_side = compared(state, trial)
     marks = {(m.strip, test): m for _, test, m in side_by_side.marks()}
     windows = listed(all_windows(state), now)
@@ -75,8 +76,8 @@ def _trial(state: State, trial: TrialState, found: Sequence[Finding], now: datet
         ],
         "grades": [_grade(grade.given, grade.test, numbers, marks) for grade in trial.grades],
         "still_to_grade": [
-            {"test": title_of(test), "method": test[0].value, "strips": [numbers[s] for s in strips]}
-            for test, strips in still_to_grade(trial)
+            {"test": title_of(test), "method": test[0].value, "strips": [numbers[s].value for s in strips]}
+            for test, strips in still_to_grade(state, trial)
         ],
         **_shown(trial, side_by_side),
         "chosen": [_chosen(state, trial, event, tables) for event in trial.chosen],
@@ -104,7 +105,9 @@ def _material(state: State, trial: TrialState) -> Values:
     }
 
 
-def _system(state: State, trial: TrialState, system: ev.System, found: Compared, numbers: dict[str, int]) -> Values:
+def _system(
+    state: State, trial: TrialState, system: ev.System, found: Compared, numbers: dict[str, StripNumber]
+) -> Values:
     strips = trial.strips_of(system.id)
     first = next((p for s in strips if (p := state.pieces.get(s.piece)) is not None and p.layers), None)
     return {
@@ -112,7 +115,7 @@ def _system(state: State, trial: TrialState, system: ev.System, found: Compared,
         "name": system.name,
         "control": system.control,
         "stack": [_layer(state, x.plan) for x in first.layers] if first is not None else [],
-        "strips": [numbers[s.piece] for s in strips],
+        "strips": [numbers[s.piece].value for s in strips],
         "place_in_order": found.place(system.id),
         "why": say("place_in_order is null where no order can be given yet"),
     }
@@ -131,11 +134,11 @@ def _layer(state: State, plan: ev.Layer) -> Values:
     }
 
 
-def _strip(state: State, trial: TrialState, strip: ev.Strip, numbers: dict[str, int], following: str) -> Values:
+def _strip(state: State, trial: TrialState, strip: ev.Strip, numbers: dict[str, StripNumber], following: str) -> Values:
     system, piece = trial.system(strip.system), state.pieces.get(strip.piece)
     return {
         "strip": strip.piece,
-        "number": numbers[strip.piece],
+        "number": numbers[strip.piece].value,
         "name": piece.piece.name if piece is not None else strip.piece,
         "system": strip.system,
         "system_name": system.name if system is not None else strip.system,
@@ -164,6 +167,8 @@ def next_words(
         told = f"{mine.words(now)}."
         return f"{told} {say('Tests: {tests}.', tests=tests)}" if tests and mine.kind is WindowKind.DWELL else told
     aged = trial.aged(strip)
+    if tests := ", ".join(title_of(test) for test in _left_now(trial, piece)):
+        return say("Tests: {tests}.", tests=tests)
     ahead = trial.plan.ageing[len(aged) :]
     if ahead:
         return say("Age it: {kind}.", kind=ahead[0].kind.value)
@@ -172,15 +177,17 @@ def next_words(
 
 def _left_now(trial: TrialState, piece: PieceState) -> Iterator[Test]:
     aged = trial.aged(piece.id)
-    yield from ((m, aged) for m in trial.plan.methods if trial.grade(piece.id, m, aged) is None)
+    yield from ((m, aged) for m in still_to_test(trial, piece))
 
 
-def _grade(given: ev.Graded, test: Test, numbers: dict[str, int], marks: dict[tuple[str, Test], Mark]) -> Values:
-    mark = marks.get((given.strip, test))
+def _grade(
+    given: ev.Graded, test: Test, numbers: dict[str, StripNumber], marks: dict[tuple[str, Test], Mark]
+) -> Values:
+    mark, number = marks.get((given.strip, test)), numbers.get(given.strip)
     newest = mark is not None and mark.given is not None and mark.given.id == given.id
     return {
         "strip": given.strip,
-        "number": numbers.get(given.strip),
+        "number": number.value if number is not None else None,
         "test": title_of(test),
         "method": given.method.value,
         "aged": [kind.value for kind in test[1]],
@@ -276,7 +283,7 @@ def _next_lines(trial: Values) -> Iterator[str]:
 
 def _flag_lines(trial: TrialState, found: Sequence[Finding]) -> Iterator[str]:
     """Tell what is flagged; what a rule says of several strips is told once, with the others named."""
-    numbers = strip_numbers(trial.plan)
+    numbers = strip_numbers(trial)
     alike: dict[tuple[object, ...], list[Finding]] = {}
     for finding in found:
         if not finding.waived:

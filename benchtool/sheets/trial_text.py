@@ -22,7 +22,8 @@ from benchtool.job.trials import TrialState
 from benchtool.rules.finding import Tables
 from benchtool.sheets.values import plain
 from benchtool.trade.durations import write_span
-from benchtool.trade.exactwords import LIMIT, listed, p_text
+from benchtool.trade.exactwords import LIMIT, chance_words, listed, p_text
+from benchtool.trade.grades import codes
 from benchtool.trade.ranking import Ranking
 from benchtool.trade.rankingwords import (
     control_words,
@@ -77,7 +78,7 @@ def _lines(
         ("", doubts_of(trial, found)),
         (say("Where it let go"), places_of(found)),
         (say("Exact figures"), figures_of(found)),
-        (say("Still to grade"), tuple(_left(trial))),
+        (say("Still to grade"), tuple(_left(state, trial))),
         ("", tuple(_ended(state, trial, zone))),
     ):
         if sentences:
@@ -104,7 +105,7 @@ def _about(state: State, trial: TrialState, tables: Tables | None) -> str:
 
 
 def _systems(state: State, trial: TrialState, found: Compared) -> Iterator[str]:
-    numbers = strip_numbers(trial.plan)
+    numbers = strip_numbers(trial)
     for line in found.lines:
         system, place = line.system, found.place(line.system.id)
         head = f"{place}. " if place is not None else "- "
@@ -167,15 +168,21 @@ def _chance_words(ranking: Ranking) -> Iterator[str]:
     if not between:
         return
     p, adjusted = min(between)
-    named = {"best": listed(best), "next": listed(following), "p": p_text(p), "adjusted": p_text(adjusted)}
+    named = {"best": listed(best), "next": listed(following), "chance": chance_words(p), "p": p_text(p)}
     if p >= LIMIT:
         yield say(
-            "Chance alone could have put {best} before {next}: exact p {p} in the test that parts them most.", **named
+            "Chance alone could have put {best} before {next}: it would part them as clearly in {chance} (exact p {p} "
+            "in the test that parts them most).",
+            **named,
         )
-    else:
+        return
+    yield say("Chance alone would put {best} before {next} as clearly in {chance} (exact p {p} in one test).", **named)
+    if adjusted != p:
         yield say(
-            "{best} before {next}: exact p {p} in one test, {adjusted} with all pairs counted in (Holm).", **named
-        )
+            "Who looks at many pairs may find one of them clear by luck: with that counted in it is {chance} (p {p} by "
+            "Holm's way).",
+            chance=chance_words(adjusted), p=p_text(adjusted),
+        )  # fmt: skip
 
 
 def doubts_of(trial: TrialState, found: Compared) -> tuple[str, ...]:
@@ -271,6 +278,8 @@ def _table(found: Compared) -> Iterator[str]:
         yield (" " * left + "".join(f"{heads[i]:<{wide[i]}}" for i in band)).rstrip()
         for name, row in zip(names, cells, strict=True):
             yield (f"{name:<{left}}" + "".join(f"{row[i]:<{wide[i]}}" for i in band)).rstrip()
+    ends = [say("{grade} in {test}", grade=codes(t[0])[0], test=short_of(t)) for t in found.tests]
+    yield from _wrapped(say("The best grade is {ends}.", ends=listed(ends)))
     if any("(" in grade or "–" in grade for row in cells for grade in row):
         yield from _wrapped(say("In brackets: given too early, and not counted. A dash: not graded."))
 
@@ -292,9 +301,9 @@ def _cut(name: str) -> str:
 # --- what is left -----------------------------------------------------------------------------------------
 
 
-def _left(trial: TrialState) -> Iterator[str]:
-    numbers = strip_numbers(trial.plan)
-    for test, strips in still_to_grade(trial):
+def _left(state: State, trial: TrialState) -> Iterator[str]:
+    numbers = strip_numbers(trial)
+    for test, strips in still_to_grade(state, trial):
         named = strips_words([numbers[s] for s in strips], len(numbers))
         yield say("{test}: {strips}.", test=title_of(test), strips=named)
 

@@ -90,7 +90,8 @@ def measure(photo: Photo, grid: Grid) -> Measured:
     given = _checked(photo, grid)
     corners, flat, held = _placed(photo, given, grid.cuts)
     cuts = find_cuts(flat, grid.cuts, 0.08)
-    parts = part(flat, held, cuts)
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1)
+    parts = part(flat, held, cuts, max(1.0, SIDE / float(sides.min())))
     square = np.s_[MARGIN : MARGIN + SIDE, MARGIN : MARGIN + SIDE]
     picture = np.ascontiguousarray(np.clip(np.round(flat[square]), 0, 255).astype(np.uint8))
     seen = in_shares(corners, photo.width, photo.height, grid.cuts)
@@ -99,7 +100,6 @@ def measure(photo: Photo, grid: Grid) -> Measured:
         none = np.zeros((SIDE, SIDE), np.bool_)
         return Measured(seen, 0.0, UNKNOWN, none, picture, ~none, why)
     counted = parts.inside & ~parts.band & ~parts.glare
-    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1)
     found = _Found(parts, counted, _cuts_clear(flat, grid.cuts), float(sides.min()) / (grid.cuts - 1))
     doubts, unknown = _doubts(found)
     plus_minus = UNKNOWN if unknown else _plus_minus(found)

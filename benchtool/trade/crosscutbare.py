@@ -30,15 +30,33 @@ _FLOOR_SHARE = 0.02
 _STANDS_OUT = 4.0
 _FAINT = 12.0
 """Standard deviations; what differs less must also come in patches, else it is the photo's own noise (judgement)."""
-_OF_CUT, _OF_GROUND = 0.12, 0.2
+_OF_CUT, _OF_GROUND = 0.12, 0.14
 """What differs from the paint by less than this of what the cuts or the clearest ground do is paint, seen through a
 smear or in a shade (judgement)."""
 _FADES = 0.65
 """Share of what lies beside a colour that still has a good part of it; more is no edge of a flake (judgement)."""
+_SECOND = 4.5
 _SECOND_LOOKS = (2.0, 3.5)
 _LEAST_AREA = 60
 _LEAST_SHARE = 0.0015
 """Pixels, and share of what is looked at; less than that in all is dust, not a flake (judgement)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """What is looked at: the straightened picture, the paint, and where.
+
+    `inner` is what the ground's colours are gathered from; `clean` is what is no cut and no glare: only that is
+    smoothed over. `grain` is how many pixels across one of the photo's own is. `cut` is how the cuts differ from the
+    paint, if it is known.
+    """
+
+    flat: Floats
+    coat: Coat
+    inner: Mask
+    clean: Mask
+    grain: float = 1.0
+    cut: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,11 +98,17 @@ def _patch(across: int, unit: float) -> NDArray[np.uint8]:
     return np.ones((side, side), np.uint8)
 
 
-def _grounds(seen: Floats, size: Floats, inner: Mask, limit: float, unit: float, cut: Floats | None) -> Floats:
-    """Give the colours of bare ground, as whitened differences from the paint: none, or up to three."""
+def _grounds(
+    seen: Floats, size: Floats, inner: Mask, limit: float, scale: tuple[float, float], cut: Floats | None
+) -> Floats:
+    """Give the colours of bare ground, as whitened differences from the paint: none, or up to three.
+
+    `scale` is the pixel's size as a share of the whole square's, and the photo's own grain.
+    """
     import cv2
     import numpy as np
 
+    unit, grain = scale
     found: list[Floats] = []
     left = inner & (size > limit)
     area = max(int(inner.sum()), 1)
@@ -107,7 +131,7 @@ def _grounds(seen: Floats, size: Floats, inner: Mask, limit: float, unit: float,
         # a mixed pixel on an edge between paint and this ground is no other ground
         here = cv2.transform(seen, (centre / float(centre @ centre)).astype(np.float32)[None]) > 0.5
         here &= length(seen - centre.astype(np.float32)) < 0.6 * np.linalg.norm(centre)
-        least = 7 if cut is not None and _breath(centre, cut) else 5
+        least = round(7 * grain) if cut is not None and _breath(centre, cut) else 5
         far = float(np.linalg.norm(centre))
         if far > _FAINT or (_solid(here & inner, least, unit) and not _soft(seen, centre, here, inner, found, unit)):
             found.append(centre)
@@ -137,11 +161,11 @@ def _soft(seen: Floats, centre: Floats, here: Mask, inner: Mask, found: list[Flo
 
 
 def _breath(centre: Floats, cut: Floats) -> bool:
-    """Tell whether a colour is the cuts' own, much fainter."""
+    """Tell whether a colour may be the cuts' own much fainter, or what JPEG draws beside them: another, or opposite."""
     import numpy as np
 
     long, deep = float(np.linalg.norm(centre)), float(np.linalg.norm(cut))
-    return long < 0.4 * deep and float(centre @ cut) > 0.8 * long * deep
+    return long < 0.4 * deep or float(centre @ cut) < 0.5 * long * deep
 
 
 def _solid(mask: Mask, least: int, unit: float) -> bool:
@@ -167,77 +191,73 @@ def _lean(seen: Floats, grounds: Floats) -> Floats:
     return lean
 
 
-def roughly_bare(flat: Floats, coat: Coat, inner: Mask, clean: Mask) -> Bare:
+def roughly_bare(look: Look) -> Bare:
     """Tell bare from paint for a start, at half the size."""
     import cv2
     import numpy as np
 
     half = np.s_[::2, ::2]
-    soft = np.asarray(cv2.resize(flat, (WHOLE // 2, WHOLE // 2), interpolation=cv2.INTER_AREA), np.float32)
+    soft = np.asarray(cv2.resize(look.flat, (WHOLE // 2, WHOLE // 2), interpolation=cv2.INTER_AREA), np.float32)
+    coat = look.coat
     small = Coat(coat.colour[half], coat.light[half], coat.around[half], coat.even)
-    told = tell_bare(soft, small, inner[half], clean[half])
+    told = tell_bare(replace(look, flat=soft, coat=small, inner=look.inner[half], clean=look.clean[half]))
     lean = np.asarray(cv2.resize(told.lean, (WHOLE, WHOLE), interpolation=cv2.INTER_LINEAR), np.float32)
     return replace(told, lean=lean)
 
 
-def tell_bare(
-    flat: Floats, coat: Coat, inner: Mask, clean: Mask, *, again: bool = True, cut: Floats | None = None
-) -> Bare:
-    """Tell bare from paint over the whole square; `inner` is what the ground's colours are gathered from.
-
-    `clean` is what is no cut and no glare: only that is smoothed over. `again`: look a second time for a ground that is
-    harder to see. `cut` is how the cuts differ from the paint, if it is known: what is only a breath of that colour is
-    a cut's bleeding.
-    """
+def tell_bare(look: Look, *, again: bool = True) -> Bare:
+    """Tell bare from paint over the whole square; `again`: look a second time for a ground that is harder to see."""
     import numpy as np
 
-    whole = clean.astype(np.float32)[..., None]
-    raw = np.dstack([(flat - coat.colour) / coat.light[..., None] * whole, whole]).astype(np.float32, copy=False)
-    usual = np.median(coat.colour[::8, ::8].reshape(-1, 3), axis=0)
-    best = _told(raw, coat, inner, usual, _SMOOTH[0], cut)
+    whole = look.clean.astype(np.float32)[..., None]
+    off = (look.flat - look.coat.colour) / look.coat.light[..., None] * whole
+    raw = np.dstack([off, whole]).astype(np.float32, copy=False)
+    best = _told(raw, look, _SMOOTH[0])
     for smooth in _SMOOTH[1:]:
         if best.apart >= CLEAR:
             break
-        told = _told(raw, coat, inner, usual, smooth, cut)
+        told = _told(raw, look, smooth)
         if told.apart > best.apart * 1.25:
             best = told
     if best.apart and again:
-        best = _second_look(raw, coat, inner, usual, best, cut)
+        best = _second_look(raw, look, best)
     return best
 
 
-def _second_look(raw: Floats, coat: Coat, inner: Mask, usual: Floats, first: Bare, cut: Floats | None) -> Bare:
+def _second_look(raw: Floats, look: Look, first: Bare) -> Bare:
     """Look for a second ground, nearer to the paint, that drowned in the noise or beside the first."""
     import cv2
     import numpy as np
 
-    unit = len(raw) / WHOLE
-    known = cv2.dilate((first.lean < 0.2).astype(np.uint8), _patch(15, unit)) > 0
+    known = cv2.dilate((first.lean < 0.2).astype(np.uint8), _patch(15, len(raw) / WHOLE)) > 0
     for smooth in _SECOND_LOOKS:
         if smooth <= first.smooth:
             continue
-        told = _told(raw, coat, inner & ~known, usual, smooth, cut)
-        if told.apart > max(5.0, _OF_GROUND * first.apart):
+        told = _told(raw, replace(look, inner=look.inner & ~known), smooth)
+        if told.apart > max(_SECOND, _OF_GROUND * first.apart):
             lean = np.where(known, first.lean, np.minimum(first.lean, told.lean))
             return replace(first, lean=lean, apart=min(first.apart, told.apart), second=True)
     return first
 
 
-def _told(raw: Floats, coat: Coat, inner: Mask, usual: Floats, smooth: float, cut: Floats | None) -> Bare:
+def _told(raw: Floats, look: Look, smooth: float) -> Bare:
+    """Tell bare from paint at one smoothing; `raw` holds differences from the paint and where they are clean."""
     import cv2
     import numpy as np
 
-    soft = cv2.GaussianBlur(raw, (0, 0), smooth * len(raw) / WHOLE)
+    coat, unit = look.coat, len(raw) / WHOLE
+    soft = cv2.GaussianBlur(raw, (0, 0), smooth * unit)
     part = np.asarray(soft[..., :3] / np.maximum(soft[..., 3:], 0.02), np.float32)
     some = np.flatnonzero(coat.around)[::7]
+    usual = np.median(coat.colour[::8, ::8].reshape(-1, 3), axis=0)
     white = _whitening(part.reshape(-1, 3)[some], usual)
     seen = np.asarray(cv2.transform(part, white), np.float32)
     size = length(seen)
     quiet = float(np.percentile(size.ravel()[some], 99.5)) if len(some) else 3.5
     limit = float(np.clip(quiet * 1.1, _STANDS_OUT, 9.0))
-    unit = len(raw) / WHOLE
     low, high = (len(raw) * k // WHOLE for k in (MARGIN, MARGIN + SIDE))
     square = np.s_[low:high, low:high]
-    grounds = _grounds(seen[square], size[square], inner[square], limit, unit, None if cut is None else white @ cut)
+    cut = None if look.cut is None else white @ look.cut
+    grounds = _grounds(seen[square], size[square], look.inner[square], limit, (unit, look.grain), cut)
     apart = float(length(grounds).min()) if len(grounds) else 0.0
     return Bare(_lean(seen, grounds), apart, smooth, grounds, size / limit)

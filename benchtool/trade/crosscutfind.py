@@ -124,7 +124,9 @@ def _votes(small: Pixels) -> _Votes | None:
     edge = 4
     best[:edge] = best[-edge:] = 0
     best[:, :edge] = best[:, -edge:] = 0
-    level = max(float(np.percentile(best, 100 * (1 - _MOST_VOTES / best.size))), 4 * float(np.median(best)), 0.5)
+    level = max(
+        float(np.percentile(best, 100 * max(0.0, 1 - _MOST_VOTES / best.size))), 4 * float(np.median(best)), 0.5
+    )
     y, x = np.nonzero(best > level)
     if len(x) < 300:
         return None

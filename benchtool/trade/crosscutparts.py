@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from benchtool.trade.crosscutbare import Bare, roughly_bare, tell_bare
+from benchtool.trade.crosscutbare import Bare, Look, roughly_bare, tell_bare
 from benchtool.trade.crosscutcoat import Coat, coat_around, coat_within
 from benchtool.trade.crosscutgrid import MARGIN, SIDE, WHOLE, Cuts, crossings
 
@@ -229,8 +229,11 @@ def _filled(mask: Mask, unsure: Mask) -> Mask:
     return np.asarray(table[labels], np.bool_)
 
 
-def part(flat: Floats, held: Mask, cuts: Cuts) -> Parts | None:
-    """Take a straightened cross-cut apart, or None where there is too little paint around it to compare with."""
+def part(flat: Floats, held: Mask, cuts: Cuts, grain: float) -> Parts | None:
+    """Take a straightened cross-cut apart, or None where there is too little paint around it to compare with.
+
+    `grain` is how many pixels across one of the photo's own is.
+    """
     import cv2
     import numpy as np
 
@@ -244,7 +247,8 @@ def part(flat: Floats, held: Mask, cuts: Cuts) -> Parts | None:
     coat = coat_around(flat, usable & ~narrow)
     if coat is None:
         return None
-    told = roughly_bare(flat, coat, inside & usable & ~wide, usable & ~narrow)
+    look = Look(flat, coat, inside & usable & ~wide, usable & ~narrow, grain)
+    told = roughly_bare(look)
     half, foot, depth, cut = _width(flat, coat, ends, (told.lean < 0.1) | ~usable | narrow)
     if half <= 0:
         half, foot = 0.06 * step, 0.09 * step
@@ -255,7 +259,8 @@ def part(flat: Floats, held: Mask, cuts: Cuts) -> Parts | None:
     inner = inside & usable & ~beside & ~_bands(ends, guard + 6, MARGIN)
     near = cv2.dilate((told.lean < 0.2).astype(np.uint8), np.ones((9, 9), np.uint8)).astype(bool)
     coat = coat_within(flat, coat, inner & ~near)
-    told = tell_bare(flat, coat, inner, usable & ~unsure, again=told.second, cut=cut)
+    look = replace(look, coat=coat, inner=inner, clean=usable & ~unsure, cut=cut)
+    told = tell_bare(look, again=told.second)
     band = _bands(ends, half, MARGIN)
     square = np.s_[MARGIN : MARGIN + SIDE, MARGIN : MARGIN + SIDE]
     masks = [_filled((told.lean < level)[square], unsure[square]) for level in (0.0, -0.15, 0.15)]

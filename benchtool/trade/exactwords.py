@@ -20,6 +20,19 @@ def p_text(p: Fraction) -> str:
     return f"{float(p):.{1 - math.floor(math.log10(p))}f}"
 
 
+def chance_words(p: Fraction) -> str:
+    """Say a p as so many of a hundred trials, or of more where it is small: `10 of 100 such trials`."""
+    if p == 1:
+        return say("all such trials")
+    if p < Fraction(1, 10_000):
+        return say("fewer than 1 of 10 000 such trials")
+    of = 100 if p >= Fraction(1, 100) else 1_000 if p >= Fraction(1, 1_000) else 10_000
+    n, total = round(p * of), f"{of:,}".replace(",", " ") if of > 9_999 else str(of)
+    if p * of == n:
+        return say("{n} of {of} such trials", n=n, of=total)
+    return say("about {n} of {of} such trials", n=n, of=total)
+
+
 def spelled(n: int) -> str:
     """Write a small number as a word."""
     words = (
@@ -53,16 +66,17 @@ def how_many_words(systems: int, each: int) -> tuple[str, ...]:
         together = p_text(smallest_p((each,) * systems))
         lines.append(
             say(
-                "All {systems} together can reach {p}: that says that they are not all alike, not which is better.",
-                systems=spelled(systems), p=together,
+                "All {systems} at once: at the clearest, chance alone would part them as clearly in {chance} (exact p "
+                "{p}); that says that they are not all alike, not which is better.",
+                systems=spelled(systems), chance=chance_words(smallest_p((each,) * systems)), p=together,
             )
         )  # fmt: skip
         pairs, more = math.comb(systems, 2), strips_for_pairs(systems)
         if each < more:
             lines.append(
                 say(
-                    "Among {pairs} pairs one small p may be chance; it takes {each} of each, {total} strips, for the "
-                    "clearest pair to stand with that counted in.",
+                    "Who looks at {pairs} pairs may find one of them clear by luck; it takes {each} of each, {total} "
+                    "strips, for the clearest pair to hold even so.",
                     pairs=spelled(pairs), each=spelled(more), total=more * systems,
                 )
             )  # fmt: skip
@@ -100,15 +114,15 @@ def _reach_words(each: int) -> str:
     if p >= LIMIT:
         return capital(
             say(
-                "{each} against {each} can never get below an exact two-sided p of {p}, however clear it looks: it "
-                "shows a difference and proves none.",
-                each=spelled(each), p=p_text(p),
+                "{each} against {each}: however clear it looks, chance alone would part them as clearly in at least "
+                "{chance} (exact p {p}): it shows a difference and proves none.",
+                each=spelled(each), chance=chance_words(p), p=p_text(p),
             )
         )  # fmt: skip
     return capital(
         say(
-            "{each} against {each} can reach an exact two-sided p of {p}, where every strip of one is better than "
-            "every strip of the other.",
-            each=spelled(each), p=p_text(p),
+            "{each} against {each}: where every strip of one is better than every strip of the other, chance alone "
+            "would part them as clearly in {chance} (exact p {p}).",
+            each=spelled(each), chance=chance_words(p), p=p_text(p),
         )
     )  # fmt: skip

@@ -7,6 +7,7 @@ from benchtool.trade.exact import smallest_p
 from benchtool.trade.exactwords import (
     LIMIT,
     capital,
+    chance_words,
     enough_words,
     listed,
     needed_words,
@@ -91,9 +92,9 @@ def doubt_words(ranking: Ranking) -> Iterator[str]:
         yield say("No difference shows; that does not prove them alike.")
     elif least >= LIMIT:
         yield say(
-            "With so few strips no two systems can get below an exact two-sided p of {p}, however clear it looks: that "
-            "shows a difference and proves none.",
-            p=p_text(least),
+            "However clear it looks, with so few strips chance alone would part two systems as clearly in at least "
+            "{chance} (exact p {p}): that shows a difference and proves none.",
+            chance=chance_words(least), p=p_text(least),
         )  # fmt: skip
     if least >= LIMIT:
         yield enough_words(systems) if shown else needed_words(systems)
@@ -202,16 +203,18 @@ def test_words(ranking: Ranking) -> Iterator[str]:
             yield say("{test}: no exact p, and no other is given. {why}", test=label, why=test.why)
         elif test.smallest < 1:
             yield say(
-                "{test}: exact p {p}; the smallest that these strips can reach is {smallest}.",
-                test=label, p=p_text(test.p), smallest=p_text(test.smallest),
+                "{test}: chance alone would part them as clearly in {chance} (exact p {p}; the smallest that these "
+                "strips can reach is {smallest}).",
+                test=label, chance=chance_words(test.p), p=p_text(test.p), smallest=p_text(test.smallest),
             )  # fmt: skip
     shown = [t.adjusted for t in ranking.tests if t.adjusted is not None]
     if any(len(t.sizes) > 2 for t in ranking.tests if t.adjusted is not None):
-        yield say("A p over all systems says whether they are all alike, not which one is better.")
+        yield say("Taken over all systems at once, that says whether they are all alike, not which one is better.")
     if len(shown) > 1:
         yield say(
-            "Of {n} tests one small p may be chance: with that counted in (Holm) the smallest is {p}.",
-            n=spelled(len(shown)), p=p_text(min(shown)),
+            "Who looks at {n} tests may find one of them clear by luck: with that counted in, chance would do as well "
+            "as the clearest in {chance} (p {p} by Holm's way).",
+            n=spelled(len(shown)), chance=chance_words(min(shown)), p=p_text(min(shown)),
         )  # fmt: skip
 
 
@@ -225,19 +228,21 @@ def pair_words(ranking: Ranking) -> Iterator[str]:
         against = [_against(p, top) for p in ranking.pair_tests if p.label == label and top in (p.first, p.second)]
         if said := [each for each in against if each]:
             lines.append(
-                say("{test}, {system} against each other one: exact p {ps}.",
-                    test=capital(label), system=top, ps=listed(said))
+                say("{test}: chance alone would part {system} as clearly {others}.",
+                    test=capital(label), system=top, others=listed(said))
             )  # fmt: skip
     yield from lines
     adjusted = [p.adjusted for p in ranking.pair_tests if p.adjusted is not None]
     if lines and len(adjusted) > 1:
         yield say(
-            "{n} pairs were compared, and one small p among them may be chance: with that counted in (Holm) the "
-            "smallest is {p}.",
-            n=capital(spelled(len(adjusted))), p=p_text(min(adjusted)),
+            "Who looks at {n} pairs may find one of them clear by luck: with that counted in, chance would do as well "
+            "as the clearest in {chance} (p {p} by Holm's way).",
+            n=spelled(len(adjusted)), chance=chance_words(min(adjusted)), p=p_text(min(adjusted)),
         )  # fmt: skip
 
 
 def _against(pair: PairFound, top: str) -> str:
     other = pair.second if pair.first == top else pair.first
-    return say("{p} ({system})", p=p_text(pair.p), system=other) if pair.p is not None else ""
+    if pair.p is None:
+        return ""
+    return say("from {system} in {chance} (exact p {p})", system=other, chance=chance_words(pair.p), p=p_text(pair.p))

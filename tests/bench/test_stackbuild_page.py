@@ -224,7 +224,7 @@ def test_the_worst_is_told_first_and_hides_no_button(building: Building) -> None
 def test_an_empty_library_says_what_to_do(qtbot: Any, clock: Any, tmp_path: Path) -> None:
     building = Building(qtbot, clock, tmp_path, stock=())
     building.piece()
-    assert "press N" in building.page.picker.empty.text()
+    assert "Ctrl+N" in building.page.picker.empty.text()
     assert building.page.picker.list.isHidden()
     building.keys("n")
     assert building.asked == [None]

@@ -286,9 +286,10 @@ def test_a_photo_that_was_taken_and_graded_keeps_nothing_open(photo: SimpleNames
     photo.photo.take(photo.photo.answer.candidates[0])
     settle(photo)
     assert photo.page.stage == "grade"
-    photo.page.grade._enter()
-    if photo.page.grade._asked_place:
-        photo.page.grade._enter()
+    before = len(photo.first.state.trials["t1"].grades)
+    for _ in range(2):  # it may ask once where it let go
+        if len(photo.first.state.trials["t1"].grades) == before:
+            photo.page.grade._enter()
     assert [g.given.method for g in photo.first.state.trials["t1"].grades][-1] is Method.ISO_2409
     photo.window.close()
     assert not photo.window.isVisible()
@@ -308,7 +309,7 @@ def test_the_digits_of_the_far_view_are_those_of_the_job_in_hand(two: SimpleName
 
 
 @pytest.mark.parametrize("stage", ["run", "compare"])
-@pytest.mark.parametrize("letter", "abcdefghijklmopqrstuvwxyz")  # n asks for a file
+@pytest.mark.parametrize("letter", "abcdefghijklmopqrstvwxyz")  # n asks for a file, u takes back and says what
 def test_no_letter_writes_into_the_job_from_a_stage_that_does_not_show_it(
     two: SimpleNamespace, tmp_path: Path, stage: str, letter: str
 ) -> None:
@@ -450,3 +451,35 @@ def test_enter_pressed_twice_chooses_once(two: SimpleNamespace, tmp_path: Path) 
     assert len(document.state.trials["t1"].chosen) == 1
     two.session.undo()
     assert not document.state.trials["t1"].chosen
+
+
+def test_a_grade_half_typed_for_a_trial_that_was_undone_keeps_nothing_open(two: SimpleNamespace) -> None:
+    two.page.show_stage("grade")
+    two.page.grade.form.note.edit.setText("soft at the edge")
+    two.page.show_stage("run")
+    assert two.page.half_typed
+    planned_by = next(e for e in two.first.job.events if isinstance(e, ev.TrialPlanned))
+    later = [e for e in two.first.job.events if getattr(e, "trial", None) == "t1"]
+    two.session.apply(partial(ev.Withdrawn, events=tuple(e.id for e in (*later, planned_by))))
+    assert "t1" not in two.first.state.trials
+    assert not two.page.half_typed
+
+
+def test_a_photo_chosen_late_is_kept_beside_the_job_it_was_asked_for(photo: SimpleNamespace, tmp_path: Path) -> None:
+    other = tmp_path / "other.jpg"
+    other.write_bytes(shoot(Scene(seed=4, removed=10, size=(800, 600), share=0.62)).data)
+    photo.window.show_bench()
+    photo.session.pick_document(photo.second)
+    photo.photo.open(other)
+    settle(photo)
+    name = photo.photo.work.shot.name
+    assert list(photo.first.path.parent.rglob(name))
+    assert not list(photo.second.path.parent.rglob(name))
+
+
+@pytest.mark.qt_log_ignore("This plugin does not support")  # said by the screen that is not there, of the dialog
+def test_the_dialog_for_a_photo_is_gone_with_its_page(photo: SimpleNamespace) -> None:
+    photo.photo.way_in.choose()
+    assert photo.photo.way_in.dialog is not None
+    photo.page.show_stage("run")
+    photo.bot.waitUntil(lambda: photo.photo.way_in.dialog is None)

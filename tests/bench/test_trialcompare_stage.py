@@ -99,6 +99,40 @@ def test_enter_chooses_the_one_in_hand_and_says_what_it_proves(show: Show, bench
     assert stage.table.chosen == 1
 
 
+def test_the_button_says_what_is_chosen_and_another_can_be_taken_instead(show: Show, bench: SimpleNamespace) -> None:
+    stage = show(shell()[0])
+    assert stage.go.primary
+    press(bench, Qt.Key.Key_Return)
+    assert (stage.go.text(), stage.go.primary) == (f"{TWO_PART} is chosen for Shell", False)
+    assert stage.view.rows[0].remark == "chosen for Shell"
+    press(bench, Qt.Key.Key_Down)
+    assert (stage.go.text(), stage.go.primary) == (f"Choose {CLEAR} for Shell", True)
+    press(bench, Qt.Key.Key_Return)
+    assert stage.go.text() == f"{CLEAR} is chosen for Shell"
+    assert [row.remark for row in stage.view.rows] == ["", "chosen for Shell", "", "control"]
+
+
+def test_where_there_is_little_height_the_acts_roll_with_the_table(show: Show, bench: SimpleNamespace) -> None:
+    stage = show(shell()[0])
+    assert stage.foot.parentWidget() is stage
+    stage.resize(853, 262)
+    assert stage.left_side.isAncestorOf(stage.go)
+    stage.layout().activate()
+    assert stage.area.height() > 230
+    assert stage.go.isVisible()
+    stage.ask("none")  # without a table they stand below the words
+    assert stage.go.isVisible()
+    stage.ask("t1")
+    stage.resize(1280, 640)
+    assert stage.foot.parentWidget() is stage
+
+
+def test_each_column_says_which_end_of_its_scale_is_best(show: Show) -> None:
+    plan = plan_of((TWO_PART, NONE), 1, control=NONE, methods=(Method.ISO_2409, Method.STICK))
+    b = graded(begun(plan), plan, {n: {Method.ISO_2409: "0", Method.STICK: "5"} for n in (TWO_PART, NONE)})
+    assert [head.best for head in show(b).table.tests] == ["0 is best", "5 is best"]
+
+
 def test_it_asks_once_which_piece_where_that_is_not_clear(show: Show, bench: SimpleNamespace) -> None:
     plan = plan_of((TWO_PART, NONE), 1, control=NONE)
     b = graded(begun(plan), plan, {TWO_PART: {Method.STICK: "5"}, NONE: {Method.STICK: "0"}})

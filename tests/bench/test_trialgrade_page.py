@@ -269,6 +269,73 @@ def test_u_in_the_empty_line_is_the_bench_s_undo_and_typed_grades_are_typed(stag
     assert given(told)[-1] == ("t1-2", "F")
 
 
+def test_letters_with_which_no_grade_begins_stay_the_bench_s_over_a_grade_that_is_marked_too(stage) -> None:
+    from PySide6.QtGui import QKeySequence, QShortcut
+
+    told = stage()
+    heard = []
+    for letter in "UHXFRB":
+        QShortcut(QKeySequence(letter), told.window).activated.connect(partial(heard.append, letter))
+    for key in (Qt.Key.Key_H, Qt.Key.Key_F, Qt.Key.Key_X):
+        press(key)
+    assert heard == ["H", "F", "X"]
+    write("5")
+    press(Qt.Key.Key_H)  # something is typed: so is this
+    assert (heard, told.stage.form.grade.text()) == (["H", "F", "X"], "5h")
+    press(Qt.Key.Key_Backspace)
+    press(ENTER)
+    press(Qt.Key.Key_Up)
+    assert told.stage.form.grade.edit.selectedText() == "5"
+    press(Qt.Key.Key_H)
+    assert (heard[-1], told.stage.form.grade.text()) == ("H", "5")
+
+
+def test_a_stray_digit_over_a_grade_asks_before_it_takes_its_place(stage) -> None:
+    told = stage(methods=(Method.NAIL,), name="T")
+    write("5")
+    press(ENTER)
+    press(Qt.Key.Key_Up)
+    write("4")  # only a mark: where it let go is not asked
+    press(ENTER)
+    assert given(told) == [("t1-1", "5")]
+    assert told.said[-1] == "Strip 1 is graded 5 already: Enter again replaces it by 4."
+    assert told.stage.form.choose.isVisible()
+    assert told.stage.form.go.text() == "Replace 5"
+    press(Qt.Key.Key_Backspace)
+    write("3")  # another grade is asked for anew
+    assert told.stage.form.go.text() == "Log the grade"
+    press(ENTER)
+    assert "replaces 5 by 3" in told.said[-1] or "replaces it by 3" in told.said[-1]
+    assert given(told) == [("t1-1", "5")]
+    press(ENTER)
+    assert given(told) == [("t1-1", "5"), ("t1-1", "3")]
+
+
+def test_where_it_let_go_is_asked_together_with_the_replacing(stage) -> None:
+    told = stage()
+    write("5")
+    press(ENTER)
+    press(Qt.Key.Key_Up)
+    write("2")
+    press(ENTER)
+    assert told.said[-1] == "Where did it let go? Pick it, or leave it open: Enter replaces 5 by 2."
+    press(ENTER)
+    assert given(told) == [("t1-1", "5"), ("t1-1", "2")]
+
+
+def test_a_test_that_was_done_too_early_is_graded_again_without_a_question(stage) -> None:
+    told = stage(methods=(Method.NAIL,), name="T", rested=2)
+    write("5")
+    press(ENTER)
+    told.clock.go(hours=30)
+    told.stage.refresh(told.clock.now())
+    told.stage._pick(Spot("t1-2", (Method.NAIL, ())))
+    told.stage._pick(Spot("t1-1", (Method.NAIL, ())))
+    write("4")
+    press(ENTER)
+    assert given(told)[-1] == ("t1-1", "4")
+
+
 def test_the_arrows_move_over_strips_and_tests_and_what_is_half_typed_waits(stage) -> None:
     told = stage()
     write("4.")
@@ -314,10 +381,10 @@ def test_a_tap_on_a_step_and_on_the_button_logs_it(stage) -> None:
 def test_a_click_on_a_cell_turns_to_it(stage) -> None:
     told = stage()
     grid = told.stage.grid
+    told.stage.form.note.edit.setFocus()
     spot = grid.visualRect(grid.grid.index(2, 1)).center()
     QTest.mouseClick(grid.viewport(), Qt.MouseButton.LeftButton, pos=spot)
     assert told.stage.spot == Spot("t1-3", (Method.STICK, ()))
-    press(ENTER)
     assert told.stage.form.grade.edit.hasFocus()
 
 
@@ -342,7 +409,7 @@ def test_the_percentage_offers_the_class_or_asks_to_choose(stage) -> None:
 
 def test_a_photo_is_asked_for_and_what_was_measured_goes_to_the_strip_it_was_asked_for(stage) -> None:
     told = stage(methods=(Method.ISO_2409, Method.STICK), name="T")
-    click(told.stage.form.photo)
+    press(Qt.Key.Key_F8)
     assert told.photos == [("t1", "t1-1", Method.ISO_2409)]
     told.stage.form.take_focus()
     press(Qt.Key.Key_Down)
@@ -352,11 +419,15 @@ def test_a_photo_is_asked_for_and_what_was_measured_goes_to_the_strip_it_was_ask
     assert told.stage.spot.strip == "t1-1"
     assert told.stage.form.percent.text() == "12.3 ± 2"
     assert told.stage.form.measured.text() == "Measured from a photo."
+    assert told.said[-1] == "12.3 ± 2 % came off: Enter logs class 2 for Strip 1."
     press(ENTER)
     press(ENTER)
     assert (last(told).strip, last(told).grade, last(told).photo) == ("t1-1", "2", SHOT)
     press(Qt.Key.Key_Right)
     assert not told.stage.form.photo.isVisible()
+    press(Qt.Key.Key_F8)
+    assert len(told.photos) == 1
+    assert told.said[-1] == "This test is not measured from a photo: grade it by its steps."
 
 
 def test_two_candidates_of_a_photo_are_left_to_the_painter(stage) -> None:
@@ -409,8 +480,10 @@ def test_when_all_is_graded_the_comparison_is_one_press_away(stage) -> None:
         write("5")
         press(ENTER)
     assert told.stage.side.call.text() == "All strips are graded."
-    click(told.stage.side.go_on)
+    assert told.stage.side.go_on.key == "Ctrl+Enter"
+    press(ENTER, Qt.KeyboardModifier.ControlModifier)
     assert told.asked == ["compare"]
+    assert len(given(told)) == 2
 
 
 def test_a_tape_on_another_strip_is_called_out_when_it_is_to_be_pulled(stage) -> None:
@@ -460,6 +533,29 @@ def test_twelve_strips_with_long_names_and_every_test_fit_the_width(stage, size,
     press(ENTER)
     press(ENTER)
     assert given(told)[0][0] == "t1-1"
+
+
+@pytest.mark.parametrize("method", [Method.ISO_2409, Method.D3359_B, Method.PLAIN_TAPE, Method.STICK, Method.NAIL])
+def test_where_there_is_little_height_the_field_the_steps_and_the_strip_in_hand_are_in_sight(stage, method) -> None:
+    told = stage(LONG, size=(853, 262), methods=(method, Method.PENCIL_ISO), name="T")
+    told.stage._pick(Spot("t1-9", (method, ())))
+    QApplication.processEvents()
+    form, view = told.stage.form, told.stage.area.viewport()
+    for part in (form.grade, form.go, *form.steps.tiles.values()):
+        top = part.mapTo(view, part.rect().topLeft()).y()
+        assert 0 <= top <= view.height() - part.height(), part.objectName()
+    grid = told.stage.grid
+    row = grid.visualRect(grid.currentIndex())
+    assert 0 <= row.top() <= grid.viewport().height() - row.height()
+    told.window.resize(1280, 640)
+    QApplication.processEvents()
+    assert not any(tile.small for tile in form.steps.tiles.values())
+
+
+def test_each_column_says_which_end_of_its_scale_is_best(stage) -> None:
+    told = stage(methods=(Method.ISO_2409, Method.STICK), name="T")
+    heads = [told.stage.grid.grid.headerData(k, Qt.Orientation.Horizontal) for k in range(2)]
+    assert heads == ["Cross-cut, ISO\n0 is best", "Stick\n5 is best"]
 
 
 # --- the pictures ----------------------------------------------------------------------------------------

@@ -1,10 +1,12 @@
 """The stage on which a trial is set up, by real keys and by hand: nothing half done is lost, and one act writes it."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 from typing import Any
 
+import msgspec
 import pytest
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt
 from PySide6.QtGui import QKeyEvent, QTextDocument
@@ -17,6 +19,8 @@ from benchtool.bench.paneldraw import PanelDrawing, PanelStrip
 from benchtool.bench.tips import plain_tip
 from benchtool.bench.trialsetup import SetupStage
 from benchtool.session import trialsetup as ts
+from benchtool.session.trialdrafts import TrialDrafts
+from benchtool.store.drafts import DraftFile
 
 CTRL = Qt.KeyboardModifier.ControlModifier
 ENTER, UP, DOWN, ESC, TAB = Qt.Key.Key_Return, Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Escape, Qt.Key.Key_Tab
@@ -535,3 +539,141 @@ def test_a_key_of_the_stage_is_kept_from_the_window(at):
     at.stage.about.name.take_focus()
     assert kept(Qt.Key.Key_U)
     assert kept(Qt.Key.Key_2)
+
+
+# --- what helps early ----------------------------------------------------------------------------------
+
+
+def test_a_card_can_be_made_and_the_cards_opened_from_the_editor(at: Setting) -> None:
+    asked: list[object] = []
+    at.stage.card_asked.connect(asked.append)
+    at.stage.cards_asked.connect(lambda: asked.append("all"))
+    at.stage._edit()
+    at.settle()
+    at.click("build-new-card")
+    at.click("trial-system-cards")
+    at.stage.editor.picker.list.search.take_focus()
+    at.keys("n", modifier=CTRL)
+    assert asked == [None, "all", None]
+    assert not at.stage.editor.picker.edit_card.isVisibleTo(at.stage)
+
+
+def test_without_a_system_there_is_a_way_to_the_cards(at: Setting) -> None:
+    asked: list[object] = []
+    at.stage.card_asked.connect(asked.append)
+    at.stage.cards_asked.connect(lambda: asked.append("all"))
+    for _ in range(2):
+        at.stage._act_on_system("out")
+        at.settle()
+    at.click("trial-new-card")
+    at.click("trial-open-cards")
+    at.stage.about.name.take_focus()
+    at.keys("n", modifier=CTRL)
+    assert asked == [None, "all", None]
+
+
+def test_a_card_that_was_made_is_in_the_stack_at_once(at: Setting) -> None:
+    at.stage._edit()
+    made = msgspec.structs.replace(at.setup.systems[0].rows[0].card, id="new", name="New promoter")
+    at.stage.take_card(made)
+    at.settle()
+    assert [r.card.name for r in at.setup.systems[0].rows].count("New promoter") == 1
+    assert any(c.name == "New promoter" for c in at.stage.editor.picker.cards)
+
+
+def test_what_speaks_against_a_stack_is_said_under_its_line_and_bars_nothing(at: Setting) -> None:
+    rows = at.setup.systems[0].rows
+    many = replace(rows[0], plan=msgspec.structs.replace(rows[0].plan, coats=9))
+    high = at.stage.systems.rows[0].height()
+    at.stage._change(lambda s: ts.change(s, "s1", rows=(many, *rows[1:])))
+    at.settle()
+    row = at.stage.systems.rows[0]
+    assert "9 coats of Two-part promoter" in row.accessibleName()
+    assert row.height() > high
+    assert "9 coats" in at.stage.systems.told.text()
+    at.stage._edit()
+    at.stage.editor._pick("+1")
+    at.settle()
+    assert "9 coats" in at.stage.editor.against.text()
+    at.stage._leave_editor()
+    at.stage.go.click()
+    assert at.asked == ["run"]
+
+
+def test_buttons_stay_where_they_are_whichever_layer_is_in_hand(at: Setting) -> None:
+    at.stage._edit()
+    at.settle()
+    editor, spots = at.stage.editor, []
+    for row in editor.build.rows:
+        editor._pick(row.key)
+        at.settle()
+        spots.append([w.mapTo(editor, QPoint(0, 0)) for w in (editor.tools.more, editor.tools.out, editor.gun)])
+    assert len({bool(r.card.activators) for r in editor.build.rows}) == 2
+    assert all(s == spots[0] for s in spots)
+
+
+def test_the_card_s_longer_time_is_said_beside_the_rest(at: Setting) -> None:
+    at.stage.details.rest.edit.setFocus()
+    at.stage.details.rest.edit.selectAll()
+    at.keys("2 min")
+    assert at.stage.details.longer.text() == "The card of Two-part clear asks for 24 h before tape: that counts."
+    assert at.stage.details.longer.isVisibleTo(at.stage)
+
+
+def test_in_a_low_window_all_rolls_as_one_column(at: Setting) -> None:
+    at.look.fit(853, 480)
+    at.window.resize(853, 270)
+    at.settle()
+    inside = at.stage.left_area.widget()
+    parts: tuple[QWidget, ...] = (at.stage.go, at.stage.systems.tools, at.stage.panel, at.stage.details)
+    assert all(inside.isAncestorOf(part) for part in parts)
+    assert at.stage.left_area.height() > 200
+    at.window.resize(1280, 570)
+    at.settle()
+    assert not at.stage.left_area.widget().isAncestorOf(at.stage.go)
+
+
+def test_a_trial_like_an_earlier_one_leaves_what_was_half_typed(at: Setting) -> None:
+    at.stage.about.name.take_focus()
+    at.stage.about.name.edit.selectAll()
+    at.keys("Mine")
+    rows = at.setup.systems[0].rows
+    before = [c.key for c in at.setup.systems]
+    at.stage.take_like([("One", False, rows[:1])])
+    assert at.setup.name == "Mine"
+    assert [c.key for c in at.setup.systems][: len(before)] == before
+    assert at.said[-1].startswith("1 system is added")
+
+
+def test_what_is_typed_is_on_disk_a_moment_later(at: Setting, tmp_path: Path) -> None:
+    at.stage.keeper.drafts = TrialDrafts(DraftFile(tmp_path / "state"))
+    at.stage.saver.setInterval(10)
+    at.stage.saver.stop()
+    at.stage.about.name.take_focus()
+    at.stage.about.name.edit.selectAll()
+    at.keys("Mine")
+    job = at.session.writable().job.id
+    at.bot.waitUntil(lambda: (kept := at.stage.keeper.drafts.find(job)) is not None and kept.name == "Mine")
+    QApplication.processEvents()
+
+
+def test_the_state_of_a_narrow_strip_is_drawn_whole(at: Setting, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a strip is called is left out before how it is would be cut short."""
+    drawn: list[str] = []
+
+    def note(text: str, *rest: object) -> str:
+        drawn.append(text)
+        return text
+
+    monkeypatch.setattr("benchtool.bench.paneldraw.elided", note)
+    strips = [
+        PanelStrip(key=str(n), number=n, label="A", words="A long name of a promoter", state="to prepare", place=n - 1)
+        for n in range(1, 13)
+    ]
+    panel = PanelDrawing(at.look)
+    at.bot.addWidget(panel)
+    panel.resize(380, 150)
+    panel.show_panel(strips)
+    panel.grab()
+    assert set(drawn) <= {"to prepare", "to", "prepare"}
+    assert drawn

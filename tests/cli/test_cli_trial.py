@@ -9,6 +9,7 @@ from builders import JobBuilder
 from cli.asking import Said, ask, tank
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from strategies import examples
 from trialbuilder import FINE, TAPE, choose, graded, judged, planned, prepared, ran, shell, sprayed, tried
 
@@ -158,7 +159,7 @@ def test_a_plan_gives_places_and_how_many_strips_it_takes() -> None:
     assert values == laid(PLAN, "--json").values
     assert values["strips"] != laid(PLAN | {"seed": 2}, "--json").values["strips"]
     assert values["panels"] == [{"panel": 1, "strips": 9, "width_mm": 293.0, "height_mm": 145.0}]
-    assert "can never get below an exact two-sided p of 0.10" in values["words"]
+    assert "as clearly in at least 10 of 100 such trials (exact p 0.10)" in values["words"]
 
 
 def test_without_a_seed_they_lie_in_order_the_control_last() -> None:
@@ -239,11 +240,9 @@ def test_a_file_that_is_neither_is_one_clear_line(tmp_path: Path) -> None:
     assert "--at" in ask("trial", "-", "--at", "2026-01-01", stdin=json.dumps(PLAN)).err
 
 
-JSON = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
-    max_leaves=8,
-)
+LEAF = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5)
+NEST = st.lists(LEAF, max_size=4) | st.dictionaries(st.text(max_size=5), LEAF, max_size=3)
+JSON = LEAF | NEST | st.lists(NEST, max_size=3) | st.dictionaries(st.text(max_size=5), NEST, max_size=3)
 
 
 @examples(60)
@@ -251,3 +250,13 @@ JSON = st.recursive(
 def test_no_plan_breaks_it(systems: object, replicates: object, seed: object) -> None:
     said = laid({"systems": systems, "replicates": replicates, "seed": seed})
     assert said.status in (0, 2)
+
+
+def test_a_strip_of_old_is_called_by_the_letter_in_its_name() -> None:
+    bench = tried()
+    for piece in [p for p in bench.state.pieces.values() if p.piece.strip_of]:
+        renamed = replace(piece.piece, name=piece.piece.name.replace("Strip ", "Strip B"))
+        bench.add(ev.PieceChanged, piece=renamed)
+    assert [s["number"] for s in one(bench)["strips"]] == ["B1", "B2", "B3"]
+    assert [s["strips"] for s in one(bench)["systems"]] == [["B1"], ["B2"], ["B3"]]
+    assert "strip B1." in told(bench).out

@@ -18,9 +18,11 @@ from benchtool.job.trialcompared import (
     stack_words,
     still_to_grade,
     strip_numbers,
+    strips_done,
     usual_limit,
 )
 from benchtool.job.trialrest import Rested, title_of
+from benchtool.job.trials import TrialState
 from benchtool.trade.grades import codes
 
 Method = ev.Method
@@ -54,7 +56,7 @@ def test_every_grade_is_shown_under_its_own_strip() -> None:
 
 def test_strips_are_numbered_as_they_lie_panel_by_panel() -> None:
     plan = plan_of(tuple("abcdefg"), 2)
-    numbers = strip_numbers(plan)
+    numbers = strip_numbers(TrialState(plan))
     assert sorted(numbers.values()) == list(range(1, 15))
     assert numbers["s0-0"] == 1
     assert numbers["s4-1"] == 12
@@ -117,10 +119,23 @@ def test_what_is_still_to_grade_counts_every_planned_test_of_every_strip() -> No
     b = begun(plan)
     trial = b.state.trials["t1"]
     assert len(planned_tests(plan)) == 4
-    assert sum(len(strips) for _, strips in still_to_grade(trial)) == 16
+    assert sum(len(strips) for _, strips in still_to_grade(b.state, trial)) == 16
     graded(b, plan, {TWO_PART: {Method.STICK: ["5", ""]}})
-    left = still_to_grade(b.state.trials["t1"])
+    left = still_to_grade(b.state, b.state.trials["t1"])
     assert left[0] == ((Method.STICK, ()), ("s1-0", "s0-1", "s1-1"))
+
+
+def test_a_strip_graded_too_early_is_still_to_grade_and_one_test_of_two_makes_none_done() -> None:
+    plan = plan_of((TWO_PART, NONE), 1, control=NONE, methods=(Method.STICK, Method.NAIL))
+    every = {name: {Method.STICK: "5", Method.NAIL: "5"} for name in (TWO_PART, NONE)}
+    b = graded(begun(plan), plan, every, after=timedelta(hours=3))
+    assert strips_done(b.state, b.state.trials["t1"]) == 0
+    assert len(still_to_grade(b.state, b.state.trials["t1"])) == 2
+    graded(b, plan, {TWO_PART: {Method.STICK: "5"}})
+    assert strips_done(b.state, b.state.trials["t1"]) == 0
+    graded(b, plan, {TWO_PART: {Method.NAIL: "5"}}, after=timedelta(0))
+    assert strips_done(b.state, b.state.trials["t1"]) == 1
+    assert still_to_grade(b.state, b.state.trials["t1"]) == tuple(((m, ()), ("s1-0",)) for m in plan.methods)
 
 
 def test_two_systems_of_one_name_stay_two() -> None:

@@ -132,6 +132,7 @@ FOUND = st.lists(
         rule=st.sampled_from(["timing.flash", "air.range", "air.old-reading", "shop.mine"]),
         piece=st.sampled_from(["p", "q", None]),
         cause=st.sampled_from(["", "a", "b"]),
+        alike=st.sampled_from(["", "", "x", "y"]),
         waived=st.booleans(),
         forbids_coat=st.booleans(),
         clears_at=st.sampled_from([None, SOON]),
@@ -147,7 +148,8 @@ def hold_laws(raw: tuple[Finding, ...]) -> None:
     causes = [f.cause for f in shown if f.cause]
     assert len(causes) == len(set(causes))
     for finding in shown:
-        assert all(e.cause == finding.cause and not e.echoes for e in finding.echoes)
+        like = [finding, *(e for e in finding.echoes if e.alike and e.alike == finding.alike)]
+        assert all(e.cause in {f.cause for f in like} and not e.echoes for e in finding.echoes)
         unwaived = [e for e in finding.echoes if not e.waived]
         assert not finding.waived or not unwaived
         assert all(RANK[finding.severity] <= RANK[e.severity] for e in unwaived)

@@ -9,9 +9,10 @@ from trialbuilder import STACKS, planned, prepared, shell, sprayed
 
 from benchtool.job import events as ev
 from benchtool.job.record import Job
-from benchtool.rules.engine import ALL, BY_ID
+from benchtool.job.trialnumbers import StripNumber
+from benchtool.rules.engine import ALL, BY_ID, every, signed_by
 from benchtool.rules.finding import Cause
-from benchtool.rules.onstrips import SILENT, STAYS, is_strip
+from benchtool.rules.onstrips import SILENT, STAYS, _runs, is_strip, told_of
 
 assert test_rules_each  # importing it fills the book
 ABOUT = (Cause.MATERIAL.value, Cause.HOLD.value)
@@ -91,3 +92,64 @@ def test_what_hurts_or_spoils_a_strip_is_told_as_on_any_piece() -> None:
     assert "promoter.activator-type" in bench.in_the_way("t1-1-a")
     prepared(bench).ready("t1-2-a").coat().coat()
     assert "timing.flash" in bench.rules()
+
+
+# --- what several strips have alike, and strips that were put away ---------------------------------------
+
+
+def of_strips(bench: JobBuilder) -> list:
+    return [f for f in bench.shown() if f.piece != "shell" and f.piece is not None]
+
+
+def warned() -> JobBuilder:
+    """Nine strips whose colour was sprayed without a cup on record."""
+    bench = prepared(planned(shell(JobBuilder()), each=3))
+    for strip in [s.piece for s in bench.state.trials["t1"].plan.strips]:
+        bench.coat(bench.state.pieces[strip].layers[0].id, mix=None)
+    return bench.wait(minutes=1)
+
+
+def test_what_strips_of_a_trial_have_alike_is_told_once() -> None:
+    bench = warned()
+    told = [f for f in of_strips(bench) if f.rule == "mixing.not-logged"]
+    assert len(told) == 1
+    two_part = [s.piece for s in bench.state.trials["t1"].strips_of("a")]
+    assert sorted(told[0].told_of) == sorted(two_part)
+    assert len(two_part) == 3
+    assert all(o.alike != told[0].alike for o in told[0].others)
+    assert told_of(bench.state, told[0]) == f"Strips {', '.join(_numbers(bench)[:2])} and {_numbers(bench)[2]}"
+
+
+def _numbers(bench: JobBuilder) -> list[str]:
+    return [bench.state.pieces[s.piece].piece.name.split()[-1] for s in bench.state.trials["t1"].strips_of("a")]
+
+
+def test_strips_are_named_in_short() -> None:
+    assert _runs([StripNumber(n) for n in (1, 2, 3, 5, 7, 8)]) == ["1 to 3", "5", "7", "8"]
+
+
+def test_one_waiver_speaks_for_all_strips_that_have_it_alike() -> None:
+    bench = warned()
+    told = next(f for f in of_strips(bench) if f.rule == "mixing.not-logged")
+    for finding in signed_by(told):
+        bench.waive(finding)
+    signed = [f for f in every(of_strips(bench)) if f.rule == "mixing.not-logged"]
+    assert [f.waived for f in signed] == [True, True, True]
+
+
+def test_of_strips_that_were_put_away_nothing_is_told_any_more() -> None:
+    bench = warned()
+    assert of_strips(bench)
+    of_shell = [f for f in bench.shown() if f.piece == "shell" and not f.rule.startswith("trial.")]
+    bench.add(ev.TrialEnded, trial="t1")
+    assert of_strips(bench) == []
+    assert [f for f in bench.shown() if f.piece == "shell" and not f.rule.startswith("trial.")] == of_shell
+    assert not [f for f in bench.findings() if f.rule.startswith("trial.") and "|t1" in f.key and f.piece != "shell"]
+
+
+def test_a_piece_that_somebody_waits_for_stands_before_strips() -> None:
+    shown = [f for f in warned().shown() if not f.waived]
+    order = [(f.severity, f.clears_at is not None, bool(f.alike)) for f in shown]
+    for severity in {s for s, _, _ in order}:
+        of_it = [strip for s, clears, strip in order if s is severity and not clears]
+        assert of_it == sorted(of_it)

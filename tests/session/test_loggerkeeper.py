@@ -27,6 +27,7 @@ from benchtool.session.tables import load_tables
 from benchtool.store import atomic, jobfile, loggerfile, settings
 from benchtool.store.settings import LoggerChoice, Settings
 from benchtool.trade.quantities import Measures
+from benchtool.trade.substrates import Flex
 
 HEAD = "Time,Temp,RH\n"
 READ = loggerfile.Tail.read
@@ -102,7 +103,7 @@ def test_a_growing_file_goes_into_every_open_job(desk: SimpleNamespace) -> None:
 
 
 def test_what_is_in_hand_stays_in_hand(desk: SimpleNamespace) -> None:
-    piece = partial(ev.Piece, substrate="aluminium", known=ev.Known.TOLD, flex=ev.Flex.RIGID)
+    piece = partial(ev.Piece, substrate="aluminium", known=ev.Known.TOLD, flex=Flex.RIGID)
     desk.session.apply(*(partial(ev.PieceAdded, piece=piece(id=i, name=i)) for i in ("a", "b")))
     desk.session.pick("b")
     told: list[int] = []

@@ -313,3 +313,29 @@ def test_nothing_is_planned_in_a_job_that_is_read_only(session: Session) -> None
         planning.add_piece(session, SHELL)
     with pytest.raises(NotNow, match="Somebody else"):
         planning.add_layer(session, piece, COAT)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("nobody", "unknown"),
+        ("Nobody  knows", "unknown"),
+        ("n", "unknown"),
+        ("unk", "unknown"),
+        ("old paint", "paint-unknown"),
+        ("nobody has", "paint-unknown"),
+        ("zzz", None),
+        ("steel", "steel"),
+    ],
+)
+def test_what_is_typed_chooses_the_best_match(session: Session, typed: str, meant: str | None) -> None:
+    found = materials.find_substrates(session.tables, typed)
+    best = materials.likeliest(found, typed)
+    assert (best.id if best is not None else None) == meant
+
+
+def test_a_name_that_begins_so_goes_before_one_with_a_word_that_does(session: Session) -> None:
+    known = [s.name.casefold() for s in materials.find_substrates(session.tables, "pol") if s.known]
+    begins = [name.startswith("pol") for name in known]
+    assert begins == sorted(begins, reverse=True)
+    assert True in begins

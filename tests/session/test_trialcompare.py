@@ -47,7 +47,10 @@ def test_a_row_is_spoken_with_its_place_and_grades() -> None:
     b, _ = shell()
     shown = view(b)
     spoken = shown.rows[3].spoken(shown.tests)
-    assert spoken == f"{NONE}; place 4; control; Plain tape, no cuts: 5; Stick scratch: 0; Fingernail: 1"
+    assert spoken == (
+        f"{NONE}; place 4; control; Plain tape, no cuts (5 is best): 5; Stick scratch (5 is best): 0; "
+        "Fingernail (5 is best): 1"
+    )
 
 
 def test_no_such_trial_is_no_view() -> None:
@@ -62,6 +65,12 @@ def test_what_is_left_is_said_together_with_how_many() -> None:
     )
     b = graded(begun(plan), plan, {n: dict.fromkeys((Method.PLAIN_TAPE, Method.STICK), "55") for n in (TWO_PART, NONE)})
     assert "16 grades are still to come: Fingernail on every strip; after water" in view(b).left
+
+
+def test_what_was_graded_too_early_is_said_to_be_left() -> None:
+    plan = plan_of((TWO_PART, NONE), 1, control=NONE, methods=(Method.STICK,))
+    b = graded(begun(plan), plan, {n: {Method.STICK: "5"} for n in (TWO_PART, NONE)}, after=timedelta(hours=3))
+    assert view(b).left == "2 grades are still to come: Stick on every strip."
 
 
 def test_the_table_for_a_spreadsheet_has_a_line_for_each_strip_and_test() -> None:

@@ -152,6 +152,44 @@ def test_tape_goes_through_its_window_and_is_called_out_first() -> None:
     assert next_spot(shown(bench), Spot("t1-1", spot.test), bench.now).strip == "t1-2"
 
 
+def test_a_tape_that_was_pulled_late_is_marked_and_one_in_time_is_not() -> None:
+    bench = sprayed(methods=(Method.D3359_B,), name="T").wait(hours=30)
+    test = (Method.D3359_B, ())
+    for strip, stays in (("t1-1", 120), ("t1-2", 121), ("t1-3", None)):
+        if stays is not None:
+            bench.add(ev.TapePressed, trial="t1", strip=strip, method=Method.D3359_B).wait(seconds=stays)
+        grade(bench, strip, "2B", Method.D3359_B)
+    cells = [shown(bench).cell(Spot(f"t1-{n}", test)) for n in (1, 2, 3)]
+    assert [cell_short(c, bench.now) for c in cells] == [("2B", ""), ("2B", "tape late"), ("2B", "")]
+    assert "pulled late" in cell_words(cells[1], bench.state.trials["t1"], bench.now)
+    grade(bench.wait(hours=1), "t1-1", "3B", Method.D3359_B)  # put right later: that tape was off in time
+    assert not shown(bench).cell(Spot("t1-1", test)).late
+
+
+def test_all_is_graded_only_where_every_grade_counts() -> None:
+    bench = sprayed(methods=(Method.STICK,), name="T").wait(hours=1)
+    for n in range(1, 5):
+        grade(bench, f"t1-{n}", "5", Method.STICK)
+    trial = bench.state.trials["t1"]
+    assert "Nothing is to grade before" in stands_words(shown(bench), trial, bench.now).words
+    bench.wait(hours=30)
+    assert stands_words(shown(bench), trial, bench.now).words == ""
+    bench.add(ev.TrialEnded, trial="t1")
+    told = stands_words(shown(bench), bench.state.trials["t1"], bench.now)
+    assert told.words == "All that can still be graded is graded."
+
+
+def test_a_grade_on_a_strip_without_all_its_paint_leaves_it_to_the_run() -> None:
+    bench = JobBuilder().plan_trial(FOUR, methods=(Method.STICK,), name="T")
+    for n in range(1, 5):
+        bench.coat(bench.state.pieces[f"t1-{n}"].layers[0].id, mix=None)
+        grade(bench, f"t1-{n}", "5", Method.STICK)
+    trial = bench.state.trials["t1"]
+    unfinished = [c for c in shown(bench).cells() if c.early]
+    assert len(unfinished) >= 3
+    assert stands_words(shown(bench), trial, bench.now).stage != "compare"
+
+
 def test_what_was_aged_since_can_not_be_made_up_and_what_is_ahead_shows_when_it_is_reached() -> None:
     bench = sprayed(methods=(Method.PLAIN_TAPE, Method.STICK), ageing=(WATER,), name="T").wait(hours=30)
     grade(bench, "t1-1", "5")

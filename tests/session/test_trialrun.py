@@ -30,7 +30,8 @@ from benchtool.job import events as ev
 from benchtool.rules.engine import every, rule_of
 from benchtool.rules.finding import Severity
 from benchtool.session.session import NotNow
-from benchtool.session.trialrun import FRESH, Kind, NextAct, next_acts, run_of, strips_words
+from benchtool.session.trialgrading import board, cell_short
+from benchtool.session.trialrun import FRESH, SOON, Kind, NextAct, next_acts, run_of, strips_words
 from benchtool.trade.grades import Method
 
 FOUR: dict[str, Any] = {
@@ -211,6 +212,9 @@ def test_a_pot_life_hurries_a_coat_and_counts_the_coats_after_it(paints: Any) ->
     painter = paints(job)
     coat = next(a for a in painter.acts() if a.kind is Kind.COAT)
     assert coat.late_at == begun + EPOXY.pot_life - EPOXY.flash
+    assert coat.why == "The cup of Epoxy primer lasts till then."
+    painter.clock.at = coat.late_at - SOON
+    coat = next(a for a in painter.acts() if a.kind is Kind.COAT)
     assert coat.why == "The pot life of Epoxy primer is running out."
     painter.clock.at = begun + EPOXY.pot_life
     mix = next(a for a in painter.acts() if a.kind is Kind.MIX and a.numbers == (1,))
@@ -486,3 +490,73 @@ def test_any_valid_job_has_a_list(job: Any, later: int) -> None:
                 act.bar(clock.at)
                 act.clock(clock.at)
         session.close_all()
+
+
+# --- cups of others ----------------------------------------------------------------------------------------
+
+
+def test_a_dead_cup_of_another_piece_is_let_stand(paints: Any) -> None:
+    job = JobBuilder().card(EPOXY).piece("hood").layer("hood-1", EPOXY, activator="epoxy-b").ready("hood-1")
+    job.plan_trial({"Epoxy": [(EPOXY, "epoxy-b")], "None": [COLOUR]})
+    job.prep(*READY, piece="t1-1")
+    painter = paints(job)
+    assert next(a for a in painter.acts() if a.numbers == (1,)).kind is Kind.COAT
+    painter.clock.at += EPOXY.pot_life
+    mix = next(a for a in painter.acts() if a.numbers == (1,))
+    assert mix.kind is Kind.MIX
+    assert mix.words == "Mix Epoxy primer for strip 1."
+
+
+def test_an_old_cup_is_taken_over_with_its_age(paints: Any) -> None:
+    job = JobBuilder().card(COLOUR).piece("hood").layer("hood-1", COLOUR).ready("hood-1").wait(hours=6 * 24 + 1)
+    job.plan_trial({"One": [COLOUR], "None": [COLOUR]})
+    for strip in ("t1-1", "t1-2"):
+        job.prep(*READY, piece=strip)
+    coat = paints(job).acts()[0]
+    assert coat.kind is Kind.COAT
+    assert coat.why == "The cup of Base colour was mixed 6 days ago."
+    fresh = two()
+    fresh.ready("t1-1-a")
+    assert "ago" not in paints(fresh).acts()[0].why
+
+
+def test_one_product_mixed_with_two_activators_is_told_apart(paints: Any) -> None:
+    job = JobBuilder().plan_trial({"R": [(PROMOTER, "rigid"), COLOUR], "F": [(PROMOTER, "flexible"), COLOUR]})
+    for strip in ("t1-1", "t1-2"):
+        job.prep(*READY, piece=strip)
+    acts = [a for a in paints(job).acts() if a.kind is Kind.MIX]
+    assert {a.what for a in acts} == {
+        "Mix Two-part promoter with Rigid activator", "Mix Two-part promoter with Flexible activator",
+    }  # fmt: skip
+    assert {"Rigid activator" in a.words for a in acts} == {True, False}
+
+
+def test_a_wait_for_the_tape_time_of_the_card_says_why(paints: Any) -> None:
+    slow = replace(COLOUR, tape=hours(24))
+    job = JobBuilder().plan_trial({"One": [slow], "None": [slow]}, rest=minutes(2))
+    for strip in ("t1-1", "t1-2"):
+        job.prep(*READY, piece=strip)
+    job.ready("t1-1-a").share("t1-2-a").coat("t1-1-a").coat("t1-2-a").wait(seconds=1)
+    act = paints(job).acts()[0]
+    assert act.due_at is not None
+    assert act.due_at - START > hours(23)
+    assert act.why == "The card of Base colour asks for 24 h before tape: that counts."
+    assert paints(painted(rest=minutes(2))).acts()[0].why == ""
+
+
+def test_a_strip_with_paint_on_is_not_called_bare(paints: Any) -> None:
+    job = JobBuilder().plan_trial({"One": [ONE_PART_PROMOTER, COLOUR], "None": [COLOUR]})
+    job.prep(*READY, piece="t1-1").ready("t1-1-a").coat("t1-1-a")
+    while job.state.layers["t1-1-a"].coats_done < job.state.layers["t1-1-a"].plan.coats:
+        job.wait(seconds=900).coat("t1-1-a")
+    painter = paints(job.wait(seconds=3600))
+    document = painter.session.writable()
+    run = run_of(painter.session, document, document.state.trials["t1"], painter.session.now())
+    assert run.states["t1-1"] == "to mix"
+    assert (
+        cell_short(
+            board(document.state, document.state.trials["t1"], painter.session.now()).rows[0].cells[0],
+            painter.session.now(),
+        )[0]
+        == "unfinished"
+    )

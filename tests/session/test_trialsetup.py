@@ -21,7 +21,10 @@ from benchtool.session import trialsetup as ts
 from benchtool.session.cardreading import Wrong
 from benchtool.session.planning import PieceText
 from benchtool.session.session import NotNow
+from benchtool.session.trialgrading import board
 from benchtool.session.trialkinds import LABEL_COLOURS, with_promoter, without_hold
+from benchtool.session.triallabels import labels_of
+from benchtool.session.trialrun import next_acts
 from benchtool.store import jobfile
 from benchtool.trade.substrates import Flex
 
@@ -298,10 +301,13 @@ def test_how_much_each_cup_takes_is_reckoned_from_the_strips(session):
     assert ts.amount_mL(session, COLOUR, plan, 6) is None
     assert ts.amount_mL(session, card, plan, 0) is None
     setup = begun(session)
-    assert ts.amount_words(session, setup) == ("Base colour: 6 strips of 25 × 100 mm take about 4 mL.",)
+    assert ts.amount_words(session, setup) == (
+        "Base colour: 6 strips of 25 × 100 mm take about 4 mL.",
+        "How much of these is not known, their cards tell no film or no solids: Two-part promoter, Two-part clear.",
+    )
     red = msgspec.structs.replace(setup.system("s2").rows[0].plan, name="Red", colour="#aa0000")
     rows = (replace(setup.system("s2").rows[0], plan=red), *setup.system("s2").rows[1:])
-    assert ts.amount_words(session, ts.change(setup, "s2", rows=rows)) == (
+    assert ts.amount_words(session, ts.change(setup, "s2", rows=rows))[:2] == (
         "Base colour: 3 strips of 25 × 100 mm take about 2 mL.",
         "Red: 3 strips of 25 × 100 mm take about 2 mL.",
     )
@@ -372,7 +378,7 @@ def test_the_strips_of_a_second_trial_have_names_of_their_own(session):
     put(session, begun(session))
     second = put(session, ts.begin(session, state_of(session).pieces["p1"]))
     names = {state_of(session).pieces[s.piece].piece.name for s in second.plan.strips}
-    assert names == {f"Strip B{n}" for n in range(1, 7)}
+    assert names == {f"Strip {n}" for n in range(7, 13)}
     assert second.id == "t2"
 
 
@@ -533,3 +539,35 @@ def test_any_way_of_setting_up_gives_a_job_without_faults(acts):
             assert len(trial.plan.strips) == setup.strips == len(setup.systems) * setup.replicates
             assert ts.drafts(session, ts.begin_from(session, trial)) == ()
         session.close_all()
+
+
+def test_every_place_gives_a_strip_the_number_in_its_name(session):
+    """Run, grading, the answer and the labels of a second trial call a strip the same."""
+    put(session, begun(session))
+    setup = ts.begin(session, state_of(session).pieces["p1"])
+    shown = [str(n) for n, _ in setup.numbered()]
+    second = put(session, setup)
+    state = state_of(session)
+    names = [state.pieces[s.piece].piece.name for s in sorted(second.plan.strips, key=lambda s: (s.panel, s.place))]
+    assert names == [f"Strip {n}" for n in shown] == [f"Strip {n}" for n in range(7, 13)]
+    acts = next_acts(session, session.current, second, session.now())
+    assert {str(n) for a in acts for n in a.numbers} == set(shown)
+    assert [str(r.number) for r in board(state, second, session.now()).rows] == shown
+    assert [str(x.number) for x in labels_of(session, ts.begin_from(session, second)).labels] == shown
+
+
+def test_a_trial_that_grows_takes_no_number_of_another(session):
+    first = put(session, begun(session))
+    put(session, ts.begin(session, state_of(session).pieces["p1"]))
+    put(session, ts.with_replicates(ts.begin_from(session, first), 4))
+    grown = state_of(session).trials["t1"]
+    names = [state_of(session).pieces[s.piece].piece.name for s in grown.plan.strips]
+    assert sorted(names, key=lambda n: int(n.split()[1])) == [f"Strip {n}" for n in (1, 2, 3, 4, 5, 6, 13, 14)]
+
+
+def test_a_set_up_begun_before_another_trial_takes_its_numbers_after_it(session):
+    waiting = begun(session)
+    put(session, begun(session))
+    second = put(session, waiting)
+    names = {state_of(session).pieces[s.piece].piece.name for s in second.plan.strips}
+    assert names == {f"Strip {n}" for n in range(7, 13)}

@@ -163,8 +163,9 @@ def test_it_says_what_it_proves_now(opened) -> None:
     session = opened(with_stack(COLOUR))
     assert trialuse.proof_words(session, "shell") == ""
     session.apply(*trialuse.choose(session, "t1", "a", "shell"))
-    assert trialuse.proof_words(session, "shell").startswith(
-        "The trial speaks for Shell, for this lot of the material and this prep. Shell is still to be washed free of"
+    assert trialuse.proof_words(session, "shell") == (
+        "The trial speaks for Shell, for this lot of the material and this prep. Before paint it still takes the prep "
+        "that the strips had: the findings say which."
     )
     session.apply(partial(ev.LayerRemoved, layer="own-0"))
     assert trialuse.proof_words(session, "shell") == (

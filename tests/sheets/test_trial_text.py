@@ -41,6 +41,12 @@ def test_the_shell_is_told_with_its_order_its_doubt_and_the_bare_control() -> No
     assert "That is no proof that no promoter is needed." in control
 
 
+def test_it_is_said_which_end_of_each_scale_is_best() -> None:
+    plan = plan_of((TWO_PART, NONE), 1, control=NONE, methods=(Method.ISO_2409, Method.STICK))
+    b = graded(begun(plan), plan, {n: {Method.ISO_2409: "0", Method.STICK: "5"} for n in (TWO_PART, NONE)})
+    assert "The best grade is 0 in Cross-cut, ISO and 5 in Stick." in flat(text(b))
+
+
 def test_the_tape_is_never_called_a_proof_that_no_promoter_is_needed() -> None:
     b, _ = shell()
     said = flat(text(b))

@@ -60,7 +60,7 @@ class Shot:
 def shoot(scene: Scene) -> Shot:
     """Draw the panel and photograph it."""
     chance = np.random.default_rng(scene.seed)
-    lattice = max(360, int(scene.size[1] * scene.share * 1.15))
+    lattice = max(300, int(scene.size[1] * scene.share * 1.15))
     panel, removed, ends = _panel(scene, lattice, chance)
     picture, corners = _photograph(scene, panel, ends, chance)
     ok, coded = cv2.imencode(".jpg", picture[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, scene.quality])

@@ -27,7 +27,7 @@ from benchtool.trade.exact import (
     strips_for_all,
     strips_for_pairs,
 )
-from benchtool.trade.exactwords import how_many_words, p_text
+from benchtool.trade.exactwords import chance_words, how_many_words, p_text
 
 GRADES = st.integers(0, 5)
 
@@ -398,17 +398,37 @@ def test_p_in_words(p, text):
     assert p_text(p) == text
 
 
+@pytest.mark.parametrize(
+    ("p", "text"),
+    [
+        (Fraction(1), "all such trials"),
+        (Fraction(1, 10), "10 of 100 such trials"),
+        (Fraction(2, 70), "about 3 of 100 such trials"),
+        (Fraction(1, 100), "1 of 100 such trials"),
+        (Fraction(2, 924), "about 2 of 1000 such trials"),
+        (Fraction(4, 10_000), "4 of 10 000 such trials"),
+        (Fraction(1, 20_000), "fewer than 1 of 10 000 such trials"),
+    ],
+)
+def test_a_p_is_said_as_so_many_of_a_hundred_trials(p, text):
+    assert chance_words(p) == text
+
+
 def test_how_many_strips_before_spraying():
     assert how_many_words(4, 1) == (
         "With one strip of each this shows a difference and proves none.",
         "Four of each can: 16 strips.",
     )
     three = how_many_words(2, 3)
-    assert three[0].startswith("Three against three can never get below an exact two-sided p of 0.10")
+    assert three[0].startswith(
+        "Three against three: however clear it looks, chance alone would part them as clearly in at least "
+        "10 of 100 such trials (exact p 0.10)"
+    )
     assert three[1] == "Four of each can: 8 strips."
     four = " ".join(how_many_words(4, 4))
     assert "0.029" in four
-    assert "five of each, 20 strips" in four
+    assert "about 3 of 100 such trials" in four
+    assert "Who looks at six pairs may find one of them clear by luck; it takes five of each, 20 strips" in four
     for systems in (2, 3, 12):
         for each in (0, 1, 2, 3, 4, 7):
             assert all(line[0].isupper() and line.endswith(".") for line in how_many_words(systems, each))

@@ -90,7 +90,7 @@ def test_no_word_on_the_control_where_the_tape_says_nothing_of_it(test):
 
 def test_three_of_each_never_get_below_a_tenth():
     text = said(graded("stick", [5, 5, 5], [3, 3, 3], [4, 4, 4], [1, 1, 1]))
-    assert "can get below an exact two-sided p of 0.10" in text
+    assert "chance alone would part two systems as clearly in at least 10 of 100 such trials (exact p 0.10)" in text
     assert "proves none" in text
     assert "Four of each can: 16 strips." in text
 
@@ -102,8 +102,9 @@ def test_four_of_each():
     assert "stick" in {p.label for p in ranking.pair_tests}
     assert {p.p for p in ranking.pair_tests} == {Fraction(2, 70)}
     assert {p.adjusted for p in ranking.pair_tests} == {Fraction(12, 70)}, "six pairs were looked at"
-    assert "Six pairs were compared, and one small p among them may be chance" in text
-    assert "0.029 (none)" in text
+    assert "Who looks at six pairs may find one of them clear by luck" in text
+    assert "in about 17 of 100 such trials (p 0.17 by Holm's way)" in text
+    assert "from none in about 3 of 100 such trials (exact p 0.029)" in text
 
 
 def test_several_tests_are_counted_in():
@@ -111,7 +112,7 @@ def test_several_tests_are_counted_in():
     ranking = rank(FOUR[:2], [one, graded("nail", *other, systems=FOUR[:2])])
     assert [t.p for t in ranking.tests] == [Fraction(2, 70)] * 2
     assert [t.adjusted for t in ranking.tests] == [Fraction(4, 70)] * 2
-    assert "Of two tests one small p may be chance" in " ".join(ranking.words)
+    assert "Who looks at two tests may find one of them clear by luck" in " ".join(ranking.words)
 
 
 def test_alike_is_never_called_proven():
