@@ -100,7 +100,7 @@ def measure(photo: Photo, grid: Grid) -> Measured:
         none = np.zeros((SIDE, SIDE), np.bool_)
         return Measured(seen, 0.0, UNKNOWN, none, picture, ~none, why)
     counted = parts.inside & ~parts.band & ~parts.glare
-    found = _Found(parts, counted, _cuts_clear(flat, grid.cuts), float(sides.min()) / (grid.cuts - 1))
+    found = _Found(parts, counted, _cuts_clear(flat, grid.cuts), float(sides.min()) / (grid.cuts - 1), grid.cuts)
     doubts, unknown = _doubts(found)
     plus_minus = UNKNOWN if unknown else _plus_minus(found)
     return Measured(seen, found.removed, plus_minus, parts.bare & counted, picture, counted, " ".join(doubts))
@@ -137,6 +137,7 @@ class _Found:
     counted: Mask
     cuts_clear: float
     step_pixels: float
+    cuts: int
 
     @property
     def removed(self) -> float:
@@ -264,6 +265,6 @@ def _doubts(found: _Found) -> tuple[list[str], bool]:
         said.append(say("Part of the lattice looks like neither paint nor bare ground: check the marked area by eye."))
     if found.step_pixels < 14:
         said.append(say("The lattice is small in the photo: take it from nearer."))
-    elif parts.soft > 0.12:
+    elif parts.soft > 0.12 or parts.band_width > 0.18 * SIDE / (found.cuts - 1):
         said.append(say("The photo is not sharp: hold the camera still and tap on the lattice to focus."))
     return said, unknown

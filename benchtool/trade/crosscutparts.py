@@ -107,10 +107,11 @@ def _lattice(ends: Floats) -> Mask:
     return drawn.astype(np.bool_)
 
 
-def find_glare(flat: Floats) -> tuple[Mask, Mask]:
+def find_glare(flat: Floats, cuts: Mask) -> tuple[Mask, Mask]:
     """Give what glare hides, with its soft edges, and which of it may be bright ground, burnt out.
 
-    A bright blob that ends at once is bright ground, unless it is wholly burnt out: then there is no telling.
+    A bright blob that ends at once, but for the `cuts`, is bright ground, unless it is wholly burnt out: then there is
+    no telling. Where most of the picture is bright there is nothing to call glare.
     """
     import cv2
     import numpy as np
@@ -118,14 +119,16 @@ def find_glare(flat: Floats) -> tuple[Mask, Mask]:
     least = np.minimum(np.minimum(flat[..., 0], flat[..., 1]), flat[..., 2])
     bright = cv2.morphologyEx((least >= _SATURATED).astype(np.uint8), cv2.MORPH_OPEN, np.ones((7, 7), np.uint8))
     hidden, unsure = np.zeros(bright.shape, np.bool_), np.zeros(bright.shape, np.bool_)
+    if bright.mean() > 0.5:
+        return hidden, unsure
     count, labels, stats, _ = cv2.connectedComponentsWithStats(bright, connectivity=8)
     for k in range(1, count):
         area = int(stats[k, cv2.CC_STAT_AREA])
-        if not 120 <= area < 0.6 * WHOLE * WHOLE:
+        if area < 120:
             continue
         blob = labels == k
         away = _away(blob)
-        reach = _reach(least, away, float(np.sqrt(area / np.pi)))
+        reach = _reach(least, np.where(cuts | (bright > 0), -1, away), float(np.sqrt(area / np.pi)))
         if reach >= 0 or float(np.median(least[blob])) >= _BURNT:
             hidden |= away <= max(reach, 0.0) + _HALO
             if reach < 0:
@@ -142,9 +145,10 @@ def _away(blob: Mask) -> Floats:
 
 
 def _reach(least: Floats, away: Floats, radius: float) -> float:
-    """Give how far the light round a burnt-out blob reaches, pixels; below 0 where it ends at once.
+    """Give how far the light round a bright blob reaches, pixels; below 0 where it ends at once.
 
-    A patch of bright ground has a sharp edge; glare fades. It is followed until it falls no further.
+    A patch of bright ground has a sharp edge; glare fades. It is followed until it falls no further. Where `away` is
+    below 0 it is not looked at.
     """
     import numpy as np
 
@@ -152,8 +156,11 @@ def _reach(least: Floats, away: Floats, radius: float) -> float:
     far = int(max(30.0, 0.6 * radius))
     near = (away > 0) & (away < far + 4 * width)
     ring = (away[near] / width).astype(np.int32)
-    sums = np.bincount(ring, weights=least[near])
-    levels = sums / np.maximum(np.bincount(ring), 1)
+    counts = np.bincount(ring)
+    if len(counts) < 8:
+        return far
+    levels = np.bincount(ring, weights=least[near]) / np.maximum(counts, 1)
+    levels = levels[counts > 0]
     rest = float(np.median(levels[-4:]))
     fall = _SATURATED - rest
     if fall < 8:
@@ -240,10 +247,10 @@ def part(flat: Floats, held: Mask, cuts: Cuts, grain: float) -> Parts | None:
     ends = steady(cuts)
     step = SIDE / (ends.shape[1] - 1)
     inside = _lattice(ends)
-    glare, burnt = find_glare(flat)
-    usable = held & ~glare
     wide = _bands(ends, _FIRST_BAND * step, MARGIN)
     narrow = _bands(ends, _RING_BAND * step, MARGIN)
+    glare, burnt = find_glare(flat, narrow)
+    usable = held & ~glare
     coat = coat_around(flat, usable & ~narrow)
     if coat is None:
         return None
