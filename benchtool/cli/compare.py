@@ -5,15 +5,13 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from benchtool.cli.common import FINE, Answer, Commands, Means, Parser, Unusable, printable, short
+from benchtool.cli.textin import read_text
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
     from benchtool.trade.rankingparts import PairFound, Ranking, TestFound
     from benchtool.trade.rankingread import TestRead, TrialRead
-
-MOST_BYTES = 1_000_000
-"""The grades of a trial are a page at most; more is another file."""
 
 
 def add(commands: Commands) -> Parser:
@@ -184,7 +182,7 @@ def _decoded(name: str, means: Means) -> object:
     import json
 
     said = "standard input" if name == "-" else f"“{short(name)}”"
-    data = _read_input(means) if name == "-" else _read_file(name)
+    data = read_text(name, means, "the grades of a trial")
     try:
         return json.loads(data.removeprefix("\ufeff"), object_pairs_hook=_once, parse_constant=_no_number)
     except json.JSONDecodeError as fault:
@@ -207,34 +205,3 @@ def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:
 
 def _no_number(text: str) -> object:
     raise Unusable(f"{text} is no grade: leave out a strip that was not graded.")
-
-
-def _read_input(means: Means) -> str:
-    if means.stdin is None:
-        raise Unusable("There is no standard input to read from: name a file.")
-    try:
-        text = means.stdin.read(MOST_BYTES + 1)
-    except (OSError, ValueError):
-        raise Unusable("Standard input can't be read as text in UTF-8.") from None
-    if len(text) > MOST_BYTES:
-        raise Unusable("Standard input is too long to be the grades of a trial.")
-    return text
-
-
-def _read_file(name: str) -> str:
-    from pathlib import Path
-
-    from benchtool.store.files import NotOrdinary, TooLarge, read_file
-
-    try:
-        return read_file(Path(name), MOST_BYTES).decode("utf-8")
-    except UnicodeDecodeError:
-        raise Unusable(f"“{short(name)}” is no text in UTF-8.") from None
-    except TooLarge:
-        raise Unusable(f"“{short(name)}” is too large to be the grades of a trial.") from None
-    except NotOrdinary:
-        raise Unusable(f"“{short(name)}” is no ordinary file: write - and pipe it in.") from None
-    except OSError as fault:
-        raise Unusable(f"“{short(name)}” can't be read: {fault.strerror or fault}.") from None
-    except ValueError:
-        raise Unusable(f"“{short(name)}” can't be the name of a file.") from None

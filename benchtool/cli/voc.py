@@ -4,13 +4,11 @@ import argparse
 from typing import TYPE_CHECKING
 
 from benchtool.cli.common import FINE, TROUBLE, Answer, Commands, Means, Parser, Unusable, about, short
+from benchtool.cli.textin import read_text
 
 if TYPE_CHECKING:
     from benchtool.trade.emissions import Read
     from benchtool.trade.quantities import Measures
-
-MOST_BYTES = 1_000_000
-"""A list of parts is a page at most; more is another file."""
 
 
 def add(commands: Commands) -> Parser:
@@ -62,7 +60,7 @@ def _decoded(name: str, means: Means) -> object:
     import json
 
     said = "standard input" if name == "-" else f"“{short(name)}”"
-    data = _read_input(means) if name == "-" else _read_file(name)
+    data = read_text(name, means, "a list of parts")
     try:
         return json.loads(data.removeprefix("\ufeff"))
     except json.JSONDecodeError as fault:
@@ -72,37 +70,6 @@ def _decoded(name: str, means: Means) -> object:
         raise Unusable(f"{said} is nested too deep. Write a list of parts, see --help.") from None
     except ValueError:  # a whole number of thousands of digits
         raise Unusable(f"{said} holds a number too long to be an amount.") from None
-
-
-def _read_input(means: Means) -> str:
-    if means.stdin is None:
-        raise Unusable("There is no standard input to read from: name a file.")
-    try:
-        text = means.stdin.read(MOST_BYTES + 1)
-    except (OSError, ValueError):
-        raise Unusable("Standard input can't be read as text in UTF-8.") from None
-    if len(text) > MOST_BYTES:
-        raise Unusable("Standard input is too long to be a list of parts.")
-    return text
-
-
-def _read_file(name: str) -> str:
-    from pathlib import Path
-
-    from benchtool.store.files import NotOrdinary, TooLarge, read_file
-
-    try:
-        return read_file(Path(name), MOST_BYTES).decode("utf-8")
-    except UnicodeDecodeError:
-        raise Unusable(f"“{short(name)}” is no text in UTF-8.") from None
-    except TooLarge:
-        raise Unusable(f"“{short(name)}” is too large to be a list of parts.") from None
-    except NotOrdinary:
-        raise Unusable(f"“{short(name)}” is no ordinary file: write - and pipe it in.") from None
-    except OSError as fault:
-        raise Unusable(f"“{short(name)}” can't be read: {fault.strerror or fault}.") from None
-    except ValueError:
-        raise Unusable(f"“{short(name)}” can't be the name of a file.") from None
 
 
 def _reader(means: Means) -> "Read":

@@ -131,7 +131,7 @@ def _grounds(
         # a mixed pixel on an edge between paint and this ground is no other ground
         here = cv2.transform(seen, (centre / float(centre @ centre)).astype(np.float32)[None]) > 0.5
         here &= length(seen - centre.astype(np.float32)) < 0.6 * np.linalg.norm(centre)
-        least = round(7 * grain) if cut is not None and _breath(centre, cut) else 5
+        least = round(7 * grain) if cut is not None and _jpegs_own(centre, cut) else 5
         far = float(np.linalg.norm(centre))
         if far > _FAINT or (_solid(here & inner, least, unit) and not _soft(seen, centre, here, inner, found, unit)):
             found.append(centre)
@@ -160,12 +160,13 @@ def _soft(seen: Floats, centre: Floats, here: Mask, inner: Mask, found: list[Flo
     return float((beside & (along > 0.25)).sum()) > _FADES * around
 
 
-def _breath(centre: Floats, cut: Floats) -> bool:
-    """Tell whether a colour may be the cuts' own much fainter, or what JPEG draws beside them: another, or opposite."""
+def _jpegs_own(centre: Floats, cut: Floats) -> bool:
+    """Tell whether a colour may be what JPEG draws beside the cuts: faint, and another than theirs or the opposite."""
     import numpy as np
 
     long, deep = float(np.linalg.norm(centre)), float(np.linalg.norm(cut))
-    return long < 0.4 * deep or float(centre @ cut) < 0.5 * long * deep
+    alike = float(centre @ cut) / max(long * deep, 1e-9)
+    return alike < 0.9 and (alike < 0.5 or long < 0.4 * deep)
 
 
 def _solid(mask: Mask, least: int, unit: float) -> bool:

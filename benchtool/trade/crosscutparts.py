@@ -22,9 +22,8 @@ _RING_BAND = 0.16
 _BLEED = 4.0
 """Pixels that a cut's colour bleeds beyond its width: JPEG keeps colour at half the picture's size."""
 _WIDEST_BAND = 0.25
-_SATURATED = 247
-_BURNT = 253.5
-"""Grey levels of the least of three colours: bright, and as bright as a photo can show."""
+_SATURATED = 251
+"""Grey levels of the least of three colours: glare is as bright as a photo can show."""
 _HALO = 7.0
 """Pixels that glare bleeds beyond where it can be followed: JPEG works in blocks."""
 
@@ -110,8 +109,8 @@ def _lattice(ends: Floats) -> Mask:
 def find_glare(flat: Floats, cuts: Mask) -> tuple[Mask, Mask]:
     """Give what glare hides, with its soft edges, and which of it may be bright ground, burnt out.
 
-    A bright blob that ends at once, but for the `cuts`, is bright ground, unless it is wholly burnt out: then there is
-    no telling. Where most of the picture is bright there is nothing to call glare.
+    Glare fades at its edge; a burnt-out blob that ends at once, but for the `cuts`, may be bright ground: there is no
+    telling. Where most of the picture is burnt out there is nothing to call glare.
     """
     import cv2
     import numpy as np
@@ -129,10 +128,9 @@ def find_glare(flat: Floats, cuts: Mask) -> tuple[Mask, Mask]:
         blob = labels == k
         away = _away(blob)
         reach = _reach(least, np.where(cuts | (bright > 0), -1, away), float(np.sqrt(area / np.pi)))
-        if reach >= 0 or float(np.median(least[blob])) >= _BURNT:
-            hidden |= away <= max(reach, 0.0) + _HALO
-            if reach < 0:
-                unsure |= blob
+        hidden |= away <= max(reach, 0.0) + _HALO
+        if reach < 0:
+            unsure |= blob
     return hidden, unsure
 
 

@@ -93,20 +93,23 @@ def _cuts(
     moved = chance.normal(0, scene.jitter, (2, n)) if scene.jitter else np.zeros((2, n))
     places = start + step * (np.arange(n)[None, :] + moved)
     over = chance.uniform(0.3, 1.2, (2, n, 2)) * step
-    band = np.zeros((side, side), bool)
+    band = np.zeros((side, side), np.uint8)
     at = []
     for way, (along, along_other) in enumerate(((x, y), (y, x))):
         ticks = np.full((side, side), -1.0, np.float32)
         offsets = []
         for i in range(n):
-            line = places[way, i] + slants[way, i] * (along_other - middle)
-            offsets.append(along - line)
-            reach = (along_other > start - over[way, i, 0]) & (along_other < start + n * step - step + over[way, i, 1])
-            band |= (np.abs(along - line) < scene.line * step / 2) & reach
+            offsets.append(along - (places[way, i] + slants[way, i] * (along_other - middle)).astype(np.float32))
+            ends = [start - over[way, i, 0], start + (n - 1) * step + over[way, i, 1]]
+            corners = []
+            for end, side_ways in ((0, -1), (0, 1), (1, 1), (1, -1)):
+                at_end = places[way, i] + slants[way, i] * (ends[end] - middle) + side_ways * scene.line * step / 2
+                corners.append((at_end, ends[end]) if way == 0 else (ends[end], at_end))
+            cv2.fillConvexPoly(band, np.round(np.array(corners) * 16).astype(np.int32), 1, shift=4)
         for i in range(n - 1):
             between = (offsets[i] >= 0) & (offsets[i + 1] < 0)
-            share = offsets[i] / np.maximum(offsets[i] - offsets[i + 1], 1e-3)
-            ticks[between] = i + share[between]
+            first, second = offsets[i][between], offsets[i + 1][between]
+            ticks[between] = i + first / np.maximum(first - second, 1e-3)
         ticks[offsets[-1] >= 0] = n
         at.append(ticks)
     corners = []
@@ -115,7 +118,7 @@ def _cuts(
         matrix = np.array([[1, -slants[0, i]], [-slants[1, j], 1]])
         right = np.array([places[0, i] - slants[0, i] * middle, places[1, j] - slants[1, j] * middle])
         corners.append(np.linalg.solve(matrix, right))
-    return at[0], at[1], band, np.array(corners)
+    return at[0], at[1], band.astype(bool), np.array(corners)
 
 
 def _flakes(
