@@ -308,6 +308,11 @@ class Pages(QStackedWidget):
         waits = "trial" in self.__dict__ and self.trial.half_typed
         return typed or ("trials" if waits else "")
 
+    @property
+    def half_is_kept(self) -> bool:
+        """Whether what was left half typed is on disk, and there again at the next start."""
+        return self.left_half_typed == "trials" and self.trial.half_is_kept
+
     def refresh(self, now: datetime) -> None:
         """Draw the page that is seen as it stands at `now`; the bench draws its own panes."""
         seen = self.currentWidget()

@@ -24,7 +24,7 @@ class StatusLine(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
         row.setSpacing(2 * GRID)
-        row.addWidget(self.said, 1)
+        row.addWidget(self.said, 2)
         row.addWidget(self.saved, 1)
 
     def say(self, text: str) -> None:

@@ -227,6 +227,12 @@ class TrialPage(QWidget):
         """Whether a trial is half set up, or a grade half typed, of any open job."""
         return any(found is not None for found in self._half())
 
+    @property
+    def half_is_kept(self) -> bool:
+        """Whether all that is half done is a new trial, which lies on disk and is there again at the next start."""
+        set_up, *others = self._half()
+        return set_up is not None and set_up[1] is None and not any(others) and self.setup.keeper.drafts is not None
+
     def show_half_typed(self) -> None:
         """Go to what is half set up, else to the grade that is half typed, or the photo that is not taken yet."""
         set_up, grade, photo = self._half()
@@ -405,7 +411,7 @@ class TrialPage(QWidget):
         acts |= {6: self.next_trial, 7: self.new_trial}
         if "photo" in self.__dict__ and self.stages.currentWidget() is self.photo:
             return True  # it is left by Esc or by taking what was measured
-        if digit in acts:
+        if digit in acts and STAGES[digit - 1 : digit] != (self.stage,):  # where one is already, nothing is turned
             acts[digit]()
         return True
 

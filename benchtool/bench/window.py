@@ -529,7 +529,10 @@ class BenchWindow(QMainWindow):
             event.ignore()
             question = f"A {half.removesuffix('s')} is half typed and not kept yet."
             go = self.pages.show_half_typed_trial if half == "trials" else partial(self.do, half)
-            self._ask_to_leave(question, ("Go to it", go), "typed")
+            kept = self.pages.half_is_kept
+            if kept:
+                question = say("A trial is half set up. It is kept, and there again at the next start.")
+            self._ask_to_leave(question, ("Go to it", go), "" if kept else "typed")
             return
         lost = self.session.save_all()
         if lost and not self._leave_anyway:
@@ -556,7 +559,8 @@ class BenchWindow(QMainWindow):
 
         if self.in_far_view:
             self.toggle_far()
-        self.doing.pick.ask(question, [instead, (f"Close, and lose what is {loss}", leave)], owner=_LEAVING)
+        close = f"Close, and lose what is {loss}" if loss else say("Close")
+        self.doing.pick.ask(question, [instead, (close, leave)], owner=_LEAVING)
         # A window manager that asked to close may give the keyboard back to the field that had it.
         QTimer.singleShot(0, self.doing.pick, self.doing.pick.take_focus)
 

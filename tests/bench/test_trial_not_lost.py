@@ -182,6 +182,7 @@ def test_go_to_it_goes_to_the_set_up_that_is_half_done(two: SimpleNamespace) -> 
     two.page.show_stage("run")
     two.window.close()
     assert two.window.isVisible()
+    assert two.window.doing.pick.question.text().startswith("A trial is half set up. It is kept")
     two.window.doing.answer(1)
     assert two.page.stage == "setup"
     assert two.page.setup.about.name.text() == "Half"

@@ -1,5 +1,6 @@
 """The page of trials in the real window: how it is reached, its stages, and the chip of a trial among the pieces."""
 
+import dataclasses
 from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
@@ -103,6 +104,16 @@ def test_a_digit_after_a_tap_on_a_cell_is_a_grade(untested: SimpleNamespace) -> 
     QTest.mouseClick(grid.viewport(), Qt.MouseButton.LeftButton, pos=box)
     press(untested, Qt.Key.Key_1)
     assert (stages.stage, stages.grade.form.grade.text()) == ("grade", "1")
+
+
+def test_the_digit_of_the_stage_that_is_seen_turns_nothing(trial_bench: SimpleNamespace) -> None:
+    press(trial_bench, Qt.Key.Key_T, SHIFT)
+    page(trial_bench).show_stage("grade")
+    grade = page(trial_bench).grade
+    grade.turn_to(dataclasses.replace(grade.spot, strip="strip3"))
+    before = grade.spot
+    page(trial_bench).take_digit(3)
+    assert grade.spot == before
 
 
 def test_t_offers_a_trial_of_several_strips_beside_the_quick_log(trial_bench: SimpleNamespace) -> None:
