@@ -1,6 +1,11 @@
 """How much paint a cross-cut lost, measured from a photo of it: the removed share of the lattice's area.
 
 Needs numpy and OpenCV (the photo extra); both are loaded at the first call that needs them, never before.
+
+Where it fails, seen on rendered photos: paint and ground of nearly one colour under a shadow or with texture (what
+came off is missed, or nothing can be told); small lattices of 11 cuts in coarse JPEGs (specks are taken for flakes);
+smears of adhesive on dark or metallic paint; thin ribbons of low contrast (1 to 4 points too low). Flakes of exactly
+the paint's colour can't be seen. Most of these are told in `doubt`; the mask is there to be looked at and put right.
 """
 
 from __future__ import annotations

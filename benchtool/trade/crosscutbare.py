@@ -30,9 +30,9 @@ _FLOOR_SHARE = 0.02
 _STANDS_OUT = 4.0
 _FAINT = 12.0
 """Standard deviations; what differs less must also come in patches, else it is the photo's own noise (judgement)."""
-_OF_CUT, _OF_GROUND = 0.12, 0.14
+_OF_CUT, _OF_GROUND, _OPPOSITE = 0.12, 0.14, 0.3
 """What differs from the paint by less than this of what the cuts or the clearest ground do is paint, seen through a
-smear or in a shade (judgement)."""
+smear or in a shade; the third is for what differs the opposite way from the cuts (judgement)."""
 _FADES = 0.65
 """Share of what lies beside a colour that still has a good part of it; more is no edge of a flake (judgement)."""
 _SECOND = 4.5
@@ -139,7 +139,11 @@ def _grounds(
         left = cv2.morphologyEx(left.astype(np.uint8), cv2.MORPH_OPEN, _patch(5, unit)).astype(bool)
     deep = 0.0 if cut is None else _OF_CUT * float(np.linalg.norm(cut))
     most = max((float(np.linalg.norm(k)) for k in found), default=0.0)
-    kept = [k for k in found if np.linalg.norm(k) > max(deep, _OF_GROUND * most)]
+    kept = []
+    for centre in found:
+        opposite = cut is not None and float(centre @ cut) < 0
+        if np.linalg.norm(centre) > max(deep, (_OPPOSITE if opposite else _OF_GROUND) * most):
+            kept.append(centre)
     return np.array(kept) if kept else np.zeros((0, 3))
 
 
@@ -166,7 +170,7 @@ def _jpegs_own(centre: Floats, cut: Floats) -> bool:
 
     long, deep = float(np.linalg.norm(centre)), float(np.linalg.norm(cut))
     alike = float(centre @ cut) / max(long * deep, 1e-9)
-    return alike < 0.9 and (alike < 0.5 or long < 0.4 * deep)
+    return alike < 0.9 and (alike < 0.7 or long < 0.5 * deep)
 
 
 def _solid(mask: Mask, least: int, unit: float) -> bool:

@@ -254,6 +254,7 @@ def part(flat: Floats, held: Mask, cuts: Cuts, grain: float) -> Parts | None:
         return None
     look = Look(flat, coat, inside & usable & ~wide, usable & ~narrow, grain)
     told = roughly_bare(look)
+    first_neither = _neither(replace(told, lean=told.lean[::2, ::2]), look.inner[::2, ::2])
     half, foot, depth, cut = _width(flat, coat, ends, (told.lean < 0.1) | ~usable | narrow)
     if half <= 0:
         half, foot = 0.06 * step, 0.09 * step
@@ -273,9 +274,7 @@ def part(flat: Floats, held: Mask, cuts: Cuts, grain: float) -> Parts | None:
     false_share = float((told.lean < 0)[around].mean()) if around.any() else 0.0
     clear = inside & ~unsure & ~glare & held
     between = 100 * float((told.lean < 0)[clear].mean()) if clear.any() else 0.0
-    other = ((told.unlike > 1.3) & (told.lean > 0.05) & clear).astype(np.uint8)
-    patches = cv2.erode(other, np.ones((5, 5), np.uint8))
-    neither = float(patches.sum()) / max(float(clear.sum()), 1.0)
+    neither = max(first_neither, _neither(told, clear))
     return Parts(
         inside=inside[square],
         band=band[square],
@@ -295,6 +294,16 @@ def part(flat: Floats, held: Mask, cuts: Cuts, grain: float) -> Parts | None:
         brightness=float(np.median(coat.colour[::8, ::8].max(axis=2))),
         soft=_softness(told.lean, clear) / step,
     )
+
+
+def _neither(told: Bare, clear: Mask) -> float:
+    """Give the share that stands out from the paint in patches and was not called bare."""
+    import cv2
+    import numpy as np
+
+    other = ((told.unlike > 1.3) & (told.lean > 0.05) & clear).astype(np.uint8)
+    patches = cv2.erode(other, np.ones((5, 5), np.uint8))
+    return float(patches.sum()) / max(float(clear.sum()), 1.0)
 
 
 def _softness(lean: Floats, clear: Mask) -> float:
