@@ -57,7 +57,7 @@ benchtool COMMAND --help     say what a command takes
 benchtool --version"""
 
 DEMO_USAGE = """benchtool {name}: opens the bench on a demo job.
-demo        parts of a body in the middle of being painted
+demo        made-up pieces in the middle of being painted
 demo-trial  a trial of adhesion on four test strips
 Both words stand for a job in the commands too: benchtool check demo, benchtool trial demo-trial"""
 

@@ -3,17 +3,14 @@
 from datetime import timedelta
 from pathlib import Path
 
+from benchtool.session.ownfile import file_stem, save_own
 from benchtool.session.session import Document, NotNow, Session
 from benchtool.sheets.calendar import LEAST, PRODID, calendar_text, entries
-from benchtool.store import atomic
-from benchtool.store.faults import SaveFault, cant_save
+from benchtool.store.faults import SaveFault
 from benchtool.trade.numbers import span_words
 
 __all__ = ["SaveFault", "nothing_to_tell", "save_calendar", "suggested_name", "write_calendar"]
 
-_LONGEST_TITLE = 50
-"""Four octets a character at the most, and the end of the name: still within the 255 of most disks."""
-_NOT_IN_NAMES = frozenset('<>:"/\\|?*')
 _HEAD = 512
 
 
@@ -48,28 +45,10 @@ def save_calendar(path: Path, text: str) -> None:
     Raises:
         SaveFault: it was not written; the message says why and what to do.
     """
-    if not _ours(path):
-        raise SaveFault(path, "This file holds something else and is left as it is: choose another name")
-    try:
-        atomic.write(path, text.encode(), keep=0)
-    except (OSError, ValueError) as fault:
-        raise cant_save(path, fault) from None
-
-
-def _ours(path: Path) -> bool:
-    """Whether nothing is lost by writing here; what is no file at all is for the writing to refuse."""
-    if not path.is_file():
-        return True
-    try:
-        with path.open("rb") as file:
-            head = file.read(_HEAD)
-    except OSError:
-        return False  # nobody can tell what would be lost
-    return not head or f"PRODID:{PRODID}\r\n".encode() in head
+    save_own(path, text.encode(), lambda head: f"PRODID:{PRODID}\r\n".encode() in head, _HEAD)
 
 
 def suggested_name(document: Document) -> str:
     """Suggest a file name that every system takes: `Name plate calendar.ics`."""
-    kept = "".join(" " if c in _NOT_IN_NAMES or not c.isprintable() else c for c in document.title)
-    stem = " ".join(kept.split())[:_LONGEST_TITLE].strip(" .-~")
+    stem = file_stem(document.title)
     return f"{stem or 'Job'} calendar.ics"

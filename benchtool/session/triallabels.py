@@ -3,20 +3,17 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchtool.session.calendars import SaveFault
+from benchtool.session.ownfile import file_stem, save_own
 from benchtool.session.session import Session
 from benchtool.session.trialchecks import read
 from benchtool.session.trialkinds import Setup, stack_words, titles
-from benchtool.store import atomic
-from benchtool.store.faults import cant_save
+from benchtool.store.faults import SaveFault
 from benchtool.trade.saying import say
 
 __all__ = ["CREATOR", "Label", "Labels", "SaveFault", "labels_of", "save_labels", "suggested_name"]
 
 CREATOR = "Labels of a test panel"
 """Stands in each file, so that no other file is written over."""
-_LONGEST_TITLE = 50
-_NOT_IN_NAMES = frozenset('<>:"/\\|?*')
 _MARK = CREATOR.encode("utf-16-be")
 """As such a file writes it down among its first lines."""
 _HEAD = 8_192
@@ -74,8 +71,7 @@ def labels_of(session: Session, setup: Setup) -> Labels:
 
 def suggested_name(labels: Labels) -> str:
     """Suggest a file name that every system takes: `Trial for bumper labels.pdf`."""
-    kept = "".join(" " if c in _NOT_IN_NAMES or not c.isprintable() else c for c in labels.trial)
-    stem = " ".join(kept.split())[:_LONGEST_TITLE].strip(" .-~")
+    stem = file_stem(labels.trial)
     return f"{stem or say('Trial')} {say('labels')}.pdf"
 
 
@@ -85,21 +81,4 @@ def save_labels(path: Path, data: bytes) -> None:
     Raises:
         SaveFault: they were not written; the message says why and what to do.
     """
-    if not _ours(path):
-        raise SaveFault(path, say("This file holds something else and is left as it is: choose another name"))
-    try:
-        atomic.write(path, data, keep=0)
-    except (OSError, ValueError) as fault:
-        raise cant_save(path, fault) from None
-
-
-def _ours(path: Path) -> bool:
-    """Whether nothing is lost by writing here; what is no file at all is for the writing to refuse."""
-    if not path.is_file():
-        return True
-    try:
-        with path.open("rb") as file:
-            head = file.read(_HEAD)
-    except OSError:
-        return False  # nobody can tell what would be lost
-    return not head or (head.startswith(b"%PDF") and _MARK in head)
+    save_own(path, data, lambda head: head.startswith(b"%PDF") and _MARK in head, _HEAD)
