@@ -24,6 +24,7 @@ from benchtool.job.cards import (
     ArrheniusPacing,
     Card,
     CardTime,
+    Care,
     Carrier,
     Chemistry,
     DoublingPacing,
@@ -272,6 +273,7 @@ def cards(draw: Draw, card_id: str = "c1", *, table: bool = True, heat: bool = T
         dust_free=draw(some(_minutes)),
         film_most_um=draw(some(st.floats(1, 400))),
         only_over=draw(st.just(()) | st.sampled_from([("elsewhere",), ("c0", "elsewhere")])),
+        care=draw(st.dictionaries(st.sampled_from(Care), _hours, max_size=2)),
     )
     times = {time: getattr(card, field) for time, field in GIVEN.items()}
     return replace(
@@ -297,6 +299,7 @@ def pieces(draw: Draw, piece_id: str) -> ev.Piece:
         shape=tuple(draw(st.lists(st.sampled_from(ev.Shape), unique=True))),
         joined=tuple(draw(st.lists(st.sampled_from(["steel", "aluminium"]), unique=True))),
         batch=draw(st.just("") | words),
+        area_m2=draw(some(st.floats(0.001, 100))),
     )
 
 
@@ -380,7 +383,7 @@ class Walk:
         """What a job begins with: its name, a card or two, pieces, layers."""
         draw = self.draw
         title, customer = draw(names), draw(words)
-        self.act(partial(ev.JobDescribed, title=title, customer=customer))
+        self.act(partial(ev.JobDescribed, title=title, customer=customer, promised=draw(some(instants))))
         for i in range(draw(st.integers(1, 2))):
             card = draw(cards(f"c{i}", table=self.table, heat=self.heat))
             self.act(partial(ev.CardCopied, card=card))
@@ -402,6 +405,7 @@ class Walk:
             gun=draw(st.sampled_from([Gun.AIRBRUSH, Gun.AIRBRUSH, Gun.FULL])),
             activator=draw(st.sampled_from([a.id for a in card.activators])) if card.activators else None,
             additives=self._additives(card),
+            note=draw(st.just("") | words),
         )
         return partial(ev.LayerAdded, piece=piece, layer=layer, before=before)
 
@@ -502,6 +506,8 @@ class Walk:
                 lambda: self._prep(piece),
                 lambda: self._judge(piece),
                 lambda: self._describe(piece),
+                lambda: self._photograph(piece),
+                lambda: self._take_from(piece),
                 lambda: self.add_layer(piece),
                 lambda: self._replan(piece),
                 lambda: self._heat(piece),
@@ -695,6 +701,17 @@ class Walk:
 
     def _put_away(self, trial: TrialState) -> None:
         self.act(partial(ev.TrialEnded, trial=trial.id))
+
+    def _photograph(self, piece: PieceState) -> None:
+        picture = ev.Picture(name=self.draw(names), sha256="0f" * 32, called=self.draw(words))
+        of = self.draw(some(st.sampled_from([e.id for e in self.job.events])))
+        top = piece.top
+        layer = top.id if top is not None else None
+        self.act(partial(ev.PhotoAdded, piece=piece.id, picture=picture, layer=layer, of=of, note=self.draw(words)))
+
+    def _take_from(self, piece: PieceState) -> None:
+        how, title = self.draw(st.sampled_from(ev.Again)), self.draw(words)
+        self.act(partial(ev.TakenFrom, job="job-0", title=title, how=how, pieces=(piece.id,)))
 
     def _describe(self, piece: PieceState) -> None:
         changed = replace(self.draw(pieces(piece.id)), strip_of=piece.piece.strip_of)

@@ -134,6 +134,16 @@ class Trait(StrEnum):
     ACID_CATALYSED = "acid catalysed"
 
 
+class Care(StrEnum):
+    """What a customer does to a painted piece, and asks when they may."""
+
+    TOUCH = "touch"
+    POST = "post"
+    WASH = "wash"
+    BEND = "bend"
+    WAX = "wax"
+
+
 class OriginKind(StrEnum):
     """Where a value of a card comes from."""
 
@@ -253,8 +263,8 @@ class Card(Record, frozen=True, kw_only=True):
     film of a coat in um, how many times as long flash, recoat, tape and cure take in it); without rows they take as
     long in any. `dust_free` is when dust does not stick any more, which says nothing of what may go on or touch it;
     `film_most_um` is the thickest dry film of the whole layer. `only_over` are the ids of cards, one of which must lie
-    directly under it; without them it may lie over any. Without `chemistry` and `carrier` the card says nothing of what
-    may go over and under it.
+    directly under it; without them it may lie over any. `care` says after how long the finished piece may be used so.
+    Without `chemistry` and `carrier` the card says nothing of what may go over and under it.
     """
 
     id: Id
@@ -302,6 +312,7 @@ class Card(Record, frozen=True, kw_only=True):
     dust_free: timedelta | None = None
     film_most_um: Microns | None = None
     only_over: Annotated[tuple[Id, ...], Meta(max_length=20)] = ()
+    care: dict[Care, timedelta] = field(default_factory=dict)
 
     def origin_of(self, name: str) -> Origin | None:
         """Give where the value of a field comes from, None where none is said; words alone count as a sheet's."""

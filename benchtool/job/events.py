@@ -25,6 +25,7 @@ from benchtool.job.cards import (
 )
 from benchtool.job.lots import Instant, Lot
 from benchtool.job.pieces import (
+    Again,
     Clue,
     Coats,
     Colour,
@@ -32,6 +33,7 @@ from benchtool.job.pieces import (
     Happened,
     Known,
     Layer,
+    Picture,
     Piece,
     Prep,
     Shape,
@@ -42,22 +44,36 @@ from benchtool.trade.grades import FailurePlace, Method
 from benchtool.trade.numbers import pour_figure
 
 __all__ = [
-    "MOST_SHIFT_S", "MOST_STRIPS", "Ageing", "AgeingBegun", "AgeingKind", "AgeingOver", "CardCopied",
+    "MOST_SHIFT_S", "MOST_STRIPS", "Again", "Ageing", "AgeingBegun", "AgeingKind", "AgeingOver", "CardCopied",
     "ClockAnswered", "Clue", "CoatDone", "CoatStarted", "Coats", "Colour", "Corrected", "CourseExpected",
     "CoursePoint", "CupEmptied", "CupShared", "Event", "Face", "FailurePlace", "FilmMeasured", "Graded", "Happened",
     "HeatEnded", "HeatStarted", "JobDescribed", "Known", "Layer", "LayerAdded", "LayerChanged", "LayerRemoved",
-    "LotTaken", "Method", "MixStirred", "Mixed", "Photo", "Piece", "PieceAdded", "PieceChanged", "Poured", "Prep",
-    "PrepDone", "ReadingTaken", "Shape", "Stirred", "Strip", "System", "SystemChosen", "TapePressed", "Trial",
-    "TrialEnded", "TrialPlanned", "TrialRecorded", "TrialReplanned", "WaiverSigned", "Withdrawn", "event_words",
+    "LotTaken", "Method", "MixStirred", "Mixed", "Photo", "PhotoAdded", "Picture", "Piece", "PieceAdded",
+    "PieceChanged", "Poured", "Prep", "PrepDone", "ReadingTaken", "Shape", "Stirred", "Strip", "System",
+    "SystemChosen", "TakenFrom", "TapePressed", "Trial", "TrialEnded", "TrialPlanned", "TrialRecorded",
+    "TrialReplanned", "WaiverSigned", "Withdrawn", "event_words",
 ]  # fmt: skip
 
 
 class JobDescribed(Happened, frozen=True, kw_only=True, tag="job described"):
-    """The job got its name."""
+    """The job got its name. `promised` is when the customer shall have it."""
 
     title: Name
     customer: Text = ""
     note: Text = ""
+    promised: Instant | None = None
+
+
+class TakenFrom(Happened, frozen=True, kw_only=True, tag="taken from"):
+    """The job was begun from an earlier one: `job` is its id, `title` its name then, `pieces` the ids that came over.
+
+    A repeat took over the plan; a touch-up took over all that was done to these pieces, at the times it was done.
+    """
+
+    job: Id
+    title: Text
+    how: Again
+    pieces: Annotated[tuple[Id, ...], Meta(max_length=1_000)] = ()
 
 
 class CardCopied(Happened, frozen=True, kw_only=True, tag="card copied"):
@@ -111,6 +127,16 @@ class PrepDone(Happened, frozen=True, kw_only=True, tag="prep done"):
     agent: Id | None = None
     grit: Annotated[int, Meta(ge=6, le=10_000)] | None = None
     passed: bool | None = None
+
+
+class PhotoAdded(Happened, frozen=True, kw_only=True, tag="photo added"):
+    """A photo of a piece was put beside the job; `of` is the event that it shows, `layer` the layer that was on top."""
+
+    piece: Id
+    picture: Picture
+    layer: Id | None = None
+    of: Id | None = None
+    note: Text = ""
 
 
 class TrialRecorded(Happened, frozen=True, kw_only=True, tag="trial recorded"):
@@ -360,11 +386,11 @@ class Withdrawn(Happened, frozen=True, kw_only=True, tag="withdrawn"):
 
 
 Event = (
-    JobDescribed | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged | LayerRemoved
-    | PrepDone | TrialRecorded | TrialPlanned | TrialReplanned | TrialEnded | TapePressed | AgeingBegun | AgeingOver
-    | Graded | SystemChosen | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied | CoatStarted
-    | CoatDone | FilmMeasured | HeatStarted | HeatEnded | ReadingTaken | CourseExpected | WaiverSigned
-    | ClockAnswered | Corrected | Withdrawn
+    JobDescribed | TakenFrom | PhotoAdded | CardCopied | PieceAdded | PieceChanged | LayerAdded | LayerChanged |
+    LayerRemoved | PrepDone | TrialRecorded | TrialPlanned | TrialReplanned | TrialEnded | TapePressed | AgeingBegun
+    | AgeingOver | Graded | SystemChosen | Mixed | LotTaken | Poured | MixStirred | CupShared | CupEmptied |
+    CoatStarted | CoatDone | FilmMeasured | HeatStarted | HeatEnded | ReadingTaken | CourseExpected | WaiverSigned |
+    ClockAnswered | Corrected | Withdrawn
 )  # fmt: skip
 
 
@@ -381,6 +407,8 @@ def event_words(event: Event) -> str:
             return f"{piece.name} changed"
         case PrepDone(step=step):
             return f"{step.value} logged"
+        case TakenFrom(title=title, how=how):
+            return f"{how.value} of {title}"
         case TrialRecorded(held=held):
             return "trial logged" if held else "failed trial logged"
         case TrialPlanned(trial=trial):

@@ -6,7 +6,7 @@ from typing import Annotated
 from msgspec import Meta
 
 from benchtool.job.cards import Gun
-from benchtool.job.fields import Id, Name, Record
+from benchtool.job.fields import Id, Name, Record, Text
 from benchtool.job.lots import Instant
 from benchtool.trade.substrates import Flex
 
@@ -53,6 +53,13 @@ class Shape(StrEnum):
     NOOKS = "deep nooks"
 
 
+class Again(StrEnum):
+    """How a job goes back to an earlier one."""
+
+    REPEAT = "repeat"
+    TOUCH_UP = "touch-up"
+
+
 class Stirred(StrEnum):
     """What a mix holds when it is stirred."""
 
@@ -73,7 +80,8 @@ class Piece(Record, frozen=True, kw_only=True):
 
     `mark` is what is moulded on it, as read, and `clues` are what else told what it is made of. `joined` are the ids of
     other materials that touch it, such as steel screws. `batch` is the lot that its material is of, in the painter's
-    words: a test strip speaks for its own lot only. `strip_of` is the trial of which this is a test strip.
+    words: a test strip speaks for its own lot only. `strip_of` is the trial of which this is a test strip. `area_m2` is
+    the face that is painted, where it was measured.
     """
 
     id: Id
@@ -88,10 +96,14 @@ class Piece(Record, frozen=True, kw_only=True):
     joined: Annotated[tuple[Id, ...], Meta(max_length=20)] = ()
     batch: Annotated[str, Meta(max_length=200)] = ""
     strip_of: Id | None = None
+    area_m2: Annotated[float, Meta(gt=0, le=10_000)] | None = None
 
 
 class Layer(Record, frozen=True, kw_only=True):
-    """One product in the stack of a piece, as planned. Layers stand in the order they are put on."""
+    """One product in the stack of a piece, as planned. Layers stand in the order they are put on.
+
+    `note` is what the painter has to say of its colour: how it was tinted, what it was matched to.
+    """
 
     id: Id
     card: Id
@@ -101,6 +113,15 @@ class Layer(Record, frozen=True, kw_only=True):
     gun: Gun = Gun.AIRBRUSH
     activator: Id | None = None
     additives: Annotated[tuple[Id, ...], Meta(max_length=10)] = ()
+    note: Text = ""
+
+
+class Picture(Record, frozen=True, kw_only=True):
+    """A photo of a piece: its file beside the job, what its content hashes to, and what it was called before."""
+
+    name: Name
+    sha256: Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
+    called: Annotated[str, Meta(max_length=300)] = ""
 
 
 class Happened(Record, frozen=True, kw_only=True, tag_field="type"):

@@ -21,11 +21,12 @@ from benchtool.job.events import (
 from benchtool.job.lots import Instant, moved
 
 FORMAT = "bench job"
-SCHEMA = 5
+SCHEMA = 6
 """2: cans with their lots, what is left over of a cup, guesses, the air that is expected, and cards that say more
 (1 had none of these). 3: heat, measured film, the painter's word on a clock. 4: marks, clues and shape of a
 piece, what a prep step was done with, chemistry, carrier, traits and additives of a card, origins with page and day.
-5: trials of several systems on strips, and the lot that a piece's material is of."""
+5: trials of several systems on strips, and the lot that a piece's material is of. 6: photos of pieces, earlier
+jobs that a job was begun from, promised days, areas, notes on colour, and when a piece may be used."""
 
 _BY_HAND = ("", "typed")
 """What `source` says of a reading that the painter typed."""

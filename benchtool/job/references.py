@@ -40,6 +40,12 @@ def reference_faults(job: Job) -> Iterator[tuple[str, str]]:
                 | ev.HeatEnded(piece=pid)
             ):
                 wanted = [("piece", pid, pieces, ".piece")]
+            case ev.PhotoAdded():
+                wanted = [("piece", e.piece, pieces, ".piece")]
+                if e.layer is not None:
+                    wanted.append(("layer", e.layer, layers, ".layer"))
+                if e.of is not None:
+                    wanted.append(("event", e.of, ids, ".of"))
             case ev.TrialPlanned(trial=trial) | ev.TrialReplanned(trial=trial):
                 strips = [s.piece for s in trial.strips]
                 wanted = [("piece", x, pieces, f".trial.strips[{k}].piece") for k, x in enumerate(strips)]

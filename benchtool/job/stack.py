@@ -117,6 +117,7 @@ class PieceState:
     trials: list[ev.TrialRecorded] = field(default_factory=list)
     chosen: list[ev.SystemChosen] = field(default_factory=list)
     heat: Heat = field(default_factory=Heat)
+    photos: list[ev.PhotoAdded] = field(default_factory=list)
 
     @property
     def id(self) -> str:

@@ -26,6 +26,8 @@ class State:
     title: str = ""
     customer: str = ""
     note: str = ""
+    promised: datetime | None = None
+    taken_from: ev.TakenFrom | None = None
     cards: dict[str, Card] = field(default_factory=dict)
     pieces: dict[str, PieceState] = field(default_factory=dict)
     layers: dict[str, LayerState] = field(default_factory=dict)
@@ -165,7 +167,16 @@ def _unwritten(job: Job) -> State:
 
 
 def _described(state: State, _: int, e: ev.JobDescribed) -> None:
-    state.title, state.customer, state.note = e.title, e.customer, e.note
+    state.title, state.customer, state.note, state.promised = e.title, e.customer, e.note, e.promised
+
+
+def _taken(state: State, _: int, e: ev.TakenFrom) -> None:
+    state.taken_from = e
+
+
+def _photo(state: State, _: int, e: ev.PhotoAdded) -> None:
+    if e.piece in state.pieces:
+        state.pieces[e.piece].photos.append(e)
 
 
 def _card(state: State, _: int, e: ev.CardCopied) -> None:
@@ -358,6 +369,8 @@ def _clock(state: State, _: int, e: ev.ClockAnswered) -> None:
 
 _STEPS: dict[type, Callable[[State, int, Any], None]] = {
     ev.JobDescribed: _described,
+    ev.TakenFrom: _taken,
+    ev.PhotoAdded: _photo,
     ev.CardCopied: _card,
     ev.PieceAdded: _piece_added,
     ev.PieceChanged: _piece_changed,

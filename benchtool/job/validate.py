@@ -91,6 +91,8 @@ def _instants(job: Job) -> Iterator[tuple[str, datetime]]:
         elif isinstance(event, ev.CourseExpected):
             for k, point in enumerate(event.points):
                 yield f"$.events[{i}].points[{k}].at", point.at
+        elif isinstance(event, ev.JobDescribed) and event.promised is not None:
+            yield f"$.events[{i}].promised", event.promised
         elif isinstance(event, ev.ClockAnswered):
             yield f"$.events[{i}].since", event.since
             yield f"$.events[{i}].until", event.until
@@ -178,6 +180,7 @@ def card_faults(card: Card) -> Iterator[tuple[str, str]]:
     spans = [(f".{name}", getattr(card, name)) for name in _TIMES]
     for i, a in enumerate(card.activators):
         spans += [(f".activators[{i}].keeps", a.keeps), (f".activators[{i}].keeps_opened", a.keeps_opened)]
+    spans += [(f'.care["{what.value}"]', span) for what, span in card.care.items()]
     for path, span in spans:
         if span is not None and span < timedelta(0):
             yield path, "a time can't be below zero"

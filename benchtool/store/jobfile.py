@@ -11,7 +11,15 @@ import msgspec
 from msgspec import DecodeError, Struct, ValidationError
 from msgspec.structs import replace
 
-from benchtool.job.events import CardCopied, ClockAnswered, Corrected, CourseExpected, Event, LotTaken
+from benchtool.job.events import (
+    CardCopied,
+    ClockAnswered,
+    Corrected,
+    CourseExpected,
+    Event,
+    JobDescribed,
+    LotTaken,
+)
 from benchtool.job.lots import in_utc
 from benchtool.job.record import FORMAT, SCHEMA, Job
 from benchtool.job.validate import faults
@@ -42,7 +50,7 @@ def _nothing_moved(plain: dict[str, Any]) -> dict[str, Any]:
     return plain
 
 
-MIGRATIONS: tuple[Migration, ...] = (_nothing_moved,) * 4
+MIGRATIONS: tuple[Migration, ...] = (_nothing_moved,) * 5
 """How a document of each older schema becomes one of the next: the first takes schema 1 to 2."""
 
 _UNKEEPABLE = "The record holds what could not be opened again"
@@ -219,12 +227,14 @@ def _card_copied(event: CardCopied) -> dict[str, Any]:
 
 
 def iso_nested(card: dict[str, Any]) -> dict[str, Any]:
-    """Write the times within what a card says of air and heat as its sheet has them."""
+    """Write the times within what a card says of air, heat and care as its sheet has them."""
     told = {}
     if "paces" in card:
         told["paces"] = iso_paces(card["paces"])
     if "forced" in card:
         told["forced"] = {time: {**dry, "wait": iso_duration(dry["wait"])} for time, dry in card["forced"].items()}
+    if "care" in card:
+        told["care"] = {what: iso_duration(wait) for what, wait in card["care"].items()}
     return told
 
 
@@ -263,6 +273,8 @@ def _is_utc(event: Event) -> bool:
         return False
     if isinstance(event, ClockAnswered) and not event.since.tzinfo is event.until.tzinfo is UTC:
         return False
+    if isinstance(event, JobDescribed) and event.promised is not None and event.promised.tzinfo is not UTC:
+        return False
     return event.at.tzinfo is UTC and not (isinstance(event, Corrected) and event.really_at.tzinfo is not UTC)
 
 
@@ -276,6 +288,8 @@ def _event_in_utc(event: Event) -> Event:
         return replace(moved, points=tuple(replace(p, at=_utc(p.at)) for p in moved.points))
     if isinstance(moved, ClockAnswered):
         return replace(moved, since=_utc(moved.since), until=_utc(moved.until))
+    if isinstance(moved, JobDescribed) and moved.promised is not None:
+        return replace(moved, promised=_utc(moved.promised))
     return replace(moved, really_at=_utc(moved.really_at)) if isinstance(moved, Corrected) else moved
 
 

@@ -11,7 +11,7 @@ from benchtool.store.shopfile import NotWritten, ShopFile
 
 NAME = "shop.json"
 FORMAT = "bench shop"
-SCHEMA = 1
+SCHEMA = 2
 
 
 class Kept(Record, frozen=True, kw_only=True, omit_defaults=False):

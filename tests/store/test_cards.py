@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from strategies import cards, examples
 
-from benchtool.job.cards import Card, CardTime, Chemistry, ForcedDry, Origin, OriginKind
+from benchtool.job.cards import Card, CardTime, Care, Chemistry, ForcedDry, Origin, OriginKind
 from benchtool.store import atomic, batch, cardfiles
 from benchtool.store import cards as library
 from benchtool.store.cards import CardFault, CardFolder, SaveFault, dump, load
@@ -90,8 +90,10 @@ def card_file(**more: Any) -> str:
     return json.dumps({"format": "bench card", "schema": library.SCHEMA, "card": card})
 
 
-SCHEMA_1, SCHEMA_2, SCHEMA_3 = (Path(__file__).with_name("frozen") / f"card.schema-{n}.json" for n in (1, 2, 3))
-"""A card as the program wrote it while the schema of cards was 1, 2 and 3."""
+SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4 = (
+    Path(__file__).with_name("frozen") / f"card.schema-{n}.json" for n in (1, 2, 3, 4)
+)
+"""A card as the program wrote it while the schema of cards was 1 to 4."""
 
 
 def test_a_card_of_schema_1_opens_and_is_kept_as_the_newest_when_it_is_kept_again(
@@ -148,6 +150,21 @@ def test_a_card_of_schema_3_opens_and_is_kept_as_the_newest_when_it_is_kept_agai
     told = {"kind": "own measurement", "words": "on a strip", "day": "2026-03-01"}
     more = {"origins": before["origins"] | {"flash": told}, "chemistry": "polyolefin"}
     assert plain == {"format": "bench card", "schema": library.SCHEMA, "card": before | more}
+    assert CardFolder(folder.folder).read().cards == (changed,)
+
+
+def test_a_card_of_schema_4_opens_and_is_kept_as_the_newest_when_it_is_kept_again(
+    folder: CardFolder, untouched: Callable[[Path], Any]
+) -> None:
+    path = write(folder, "promoter.json", SCHEMA_4.read_text(encoding="utf-8"))
+    with untouched(path):
+        [card] = folder.read().cards
+    assert card.care == {}
+    changed = replace(card, care={Care.WASH: timedelta(days=7)})
+    assert folder.save(changed) == path
+    plain = json.loads(path.read_text(encoding="utf-8"))
+    before = json.loads(SCHEMA_4.read_text(encoding="utf-8"))["card"]
+    assert plain == {"format": "bench card", "schema": library.SCHEMA, "card": before | {"care": {"wash": "P7D"}}}
     assert CardFolder(folder.folder).read().cards == (changed,)
 
 

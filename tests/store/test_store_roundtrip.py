@@ -79,7 +79,7 @@ def test_every_time_of_a_record_is_made_utc() -> None:
         return {f.name for f in kind.fields if "datetime" in str(f.type).replace("datetime.timedelta", "").lower()}
 
     found = {name for kind in inspect.multi_type_info(ev.Event.__args__) for name in timed(kind)}  # type: ignore[attr-defined]
-    assert found == {"at", "really_at", "since", "until", "lot", "points"}
+    assert found == {"at", "really_at", "since", "until", "lot", "points", "promised"}
     assert timed(inspect.type_info(ev.CoursePoint)) == {"at"}
     assert timed(inspect.type_info(Lot)) == {"got_on", "opened_on", "best_before", "counted_on"}
 

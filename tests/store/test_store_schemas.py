@@ -23,8 +23,8 @@ from benchtool.store.schema import schema
 from benchtool.trade.quantities import Measures
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "resources" / "job.schema.json"
-FROZEN = {n: Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2, 3, 4)}
-"""A job with an event of every kind, as the program wrote it while the schema was 1, 2, 3 and 4."""
+FROZEN = {n: Path(__file__).with_name("frozen") / f"job.schema-{n}.json" for n in (1, 2, 3, 4, 5)}
+"""A job with an event of every kind, as the program wrote it while the schema was 1 to 5."""
 
 SINCE: dict[int, set[str]] = {
     1: {"LotTaken", "CourseExpected"},
@@ -34,6 +34,7 @@ SINCE: dict[int, set[str]] = {
         "TrialPlanned", "TrialReplanned", "TrialEnded", "TapePressed", "AgeingBegun", "AgeingOver", "Graded",
         "SystemChosen",
     },
+    5: {"TakenFrom", "PhotoAdded"},
 }  # fmt: skip
 """The kinds of event that came after a schema: schema 4 brought fields and no kind."""
 
