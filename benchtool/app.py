@@ -4,8 +4,9 @@ import logging
 import os
 import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,8 +30,10 @@ if TYPE_CHECKING:
     from benchtool.job.shop import Shop
     from benchtool.rules.finding import Tables
     from benchtool.session.drafts import CardDrafts
+    from benchtool.session.jobsearch import JobSearch
     from benchtool.session.library import CardLibrary
     from benchtool.session.loggerkeeper import LoggerKeeper
+    from benchtool.session.papers import Renderer
     from benchtool.session.session import Session
 
 USAGE = """benchtool [JOB]              open the bench, on JOB, demo or demo-trial
@@ -52,6 +55,9 @@ benchtool grade --removed P  turn what came off a cross-cut into its class
 benchtool compare FILE       compare the grades of a few strips, exactly
 benchtool card FILE          check the values of product cards
 benchtool cards WORDS        search, write out or bring in product cards
+benchtool plan JOB...        say what is done when, and what does not fit
+benchtool sheet JOB          write the job sheet, a care sheet, or tables
+benchtool find WORDS         find earlier jobs by customer, product, lot ...
 benchtool rules WORDS        list the rules with their reasons
 benchtool COMMAND --help     say what a command takes
 benchtool --version"""
@@ -62,6 +68,9 @@ demo-trial  a trial of adhesion on four test strips
 Both words stand for a job in the commands too: benchtool check demo, benchtool trial demo-trial"""
 
 log = logging.getLogger("benchtool")
+
+_toolkit: list[object] = []
+"""The toolkit's application where a command draws with it: it must live as long as the process."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +104,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     speak_as_here(folders)
     if args and args[0] in cli.COMMANDS:
         clock = SystemClock(folders.state / "clock.json")
+        if args[0] == "sheet":
+            from benchtool.session.papers import draw_with
+
+            draw_with(draw_without_a_screen)
         return cli.run(
             args,
             now=clock.now,
@@ -103,6 +116,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             open_job=lambda name: opened_job(name, clock),
             shop=lambda: shop_of(folders),
             library=lambda: library_of(folders),
+            search=lambda where: search_of(folders, clock.now, lambda: where or job_folders(folders)),
             stdin=sys.stdin,
             out=sys.stdout,
             err=sys.stderr,
@@ -136,6 +150,33 @@ def drafts_of(folders: Folders) -> "CardDrafts":
     from benchtool.session.drafts import CardDrafts
 
     return CardDrafts(folders.state)
+
+
+def job_folders(folders: Folders) -> list[Path]:
+    """Give the folders that hold this painter's jobs: the one for jobs, and those of the jobs last open."""
+    from benchtool.session.jobsearch import usual_folders
+
+    chosen = settings.load(folders.config)
+    return list(usual_folders(folders.data, (*chosen.open, *chosen.recent)))
+
+
+def search_of(folders: Folders, now: "Callable[[], datetime]", where: "Callable[[], Sequence[Path]]") -> "JobSearch":
+    """Give what finds earlier jobs; its index lies in the cache."""
+    from benchtool.session.jobsearch import JobSearch
+
+    return JobSearch(lambda: with_own_rules(folders), now, where, folders.cache)
+
+
+def draw_without_a_screen() -> "Renderer":
+    """Give what draws a sheet as PDF for a command: the window's toolkit does it, and no window is opened."""
+    from PySide6.QtGui import QGuiApplication
+
+    from benchtool.bench.sheetpdf import pdf_of
+
+    if QGuiApplication.instance() is None:
+        os.environ["QT_QPA_PLATFORM"] = "offscreen"
+        _toolkit.append(QGuiApplication([*sys.argv[:1]]))
+    return pdf_of
 
 
 def is_demo(name: str) -> bool:
@@ -257,6 +298,14 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
         window.logger()
     jobs = Jobs(window, session, folders.data, chosen.recent, lambda name: new_demo(folders.data, session.now(), name))
     session.recent = jobs.recent
+
+    def recent_folders() -> list[Path]:
+        from benchtool.session.jobsearch import usual_folders
+
+        return list(usual_folders(folders.data, jobs.recent()))
+
+    window.pages.record.make_search = lambda: search_of(folders, session.now, recent_folders)
+    window.pages.record.paper = chosen.paper
     look.choose(chosen.theme)
     window.take_next_key(chosen.next_key)
     window.resize(1280, 720)
@@ -306,7 +355,8 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
         now = settings.load(folders.config)
         theme = look.choice if look.choice is not None else now.theme
         recent = jobs.recent()[: settings.MOST_RECENT]
-        made = replace(now, theme=theme, recent=recent, next_key=window.pedal.key, **more)
+        paper = window.pages.record.paper
+        made = replace(now, theme=theme, recent=recent, next_key=window.pedal.key, paper=paper, **more)
         if not settings.save(folders.config, made):
             log.warning("the settings could not be kept in %s", folders.config)
 

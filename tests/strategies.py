@@ -406,6 +406,7 @@ class Walk:
             activator=draw(st.sampled_from([a.id for a in card.activators])) if card.activators else None,
             additives=self._additives(card),
             note=draw(st.just("") | words),
+            make_mL=draw(some(st.floats(0.1, 2_000))),
         )
         return partial(ev.LayerAdded, piece=piece, layer=layer, before=before)
 

@@ -60,15 +60,17 @@ class ActBar(QWidget):
     def _relook(self) -> None:
         self.setFixedHeight(self.look.target + 2 * GRID)
 
-    def refresh(self, stage: str = "", act: "NextAct | None" = None) -> None:
+    def refresh(self, stage: str = "", act: "NextAct | None" = None, taken: frozenset[str] = frozenset()) -> None:
         """Offer what the piece and layer in hand ask for.
 
         With a strip in hand `act` is what it asks for with others. On the page of trials (`stage`) the piece in hand is
-        not seen: there only what S and D do on its run is offered, `act` being what stands large.
+        not seen: there only what S and D do on its run is offered, `act` being what stands large. `taken` are the keys
+        that the page in sight has for itself: no button here shows one of them.
         """
         for action in ACTIONS:
             if action.button:
-                self.buttons[action.id].show_key("" if stage == "photo" else action.keys[0])  # its letters are its own
+                hidden = stage == "photo" or action.keys[0] in taken  # its letters are its own
+                self.buttons[action.id].show_key("" if hidden else action.keys[0])
         self._of_record()
         if stage:
             self._of_stage(act if stage == "run" else None)

@@ -16,6 +16,7 @@ from benchtool.trade.saying import say
 
 if TYPE_CHECKING:
     from benchtool.bench.calendarsave import CalendarSave
+    from benchtool.bench.jobform import JobForm
 
 SUFFIX = ".json"
 
@@ -36,6 +37,7 @@ class Jobs(QObject):
         self._dialog_open: QFileDialog | None = None
         window.job_asked.connect(self.ask)
         window.job_fault.connect(self.tell)
+        window.found_asked.connect(self.open)
 
     @cached_property
     def calendar(self) -> "CalendarSave":
@@ -45,6 +47,24 @@ class Jobs(QObject):
         save = CalendarSave(self.window, self.session, documents())
         save.said.connect(self.window.say)
         return save
+
+    @cached_property
+    def form(self) -> "JobForm":
+        """The page of the job itself, made when it is first asked for."""
+        from benchtool.bench.jobform import JobForm
+
+        pages = self.window.near.pages
+        made = JobForm(self.window.look, self.session)
+        made.left.connect(pages.left)
+        made.said.connect(pages.said)
+        pages.addWidget(made)
+        return made
+
+    def describe(self) -> None:
+        """Ask what the job in hand is called, whose it is and when it is promised."""
+        with self._telling():
+            self.form.ask()
+            self.window.near.pages.setCurrentWidget(self.form)
 
     def recent(self) -> tuple[str, ...]:
         """The job files last open, newest first."""
@@ -72,6 +92,8 @@ class Jobs(QObject):
         known = [Path(p) for p in self._recent if Path(p) not in names]
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:2]
         answers.append(("New demo", self._ask_which_demo))
+        if current is not None and not current.read_only:
+            answers.append((say("Describe it"), self.describe))
         if current is not None:
             answers.append((f"Close {current.title}", partial(self._close, current)))
         answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))

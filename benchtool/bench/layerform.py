@@ -52,11 +52,12 @@ class LayerForm(Sheet):
         self.place = PickList(look, "Where it goes", "layer-place", rows=3)
         self.name = Typed(look, "Called, if not by its card", "layer-name")
         self.colour = ColourPick(look)
+        self.note = Typed(look, say("Colour note"), "layer-note", say("Two drops of violet, matched to the tank"))
         product, way, look_of = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
         product.add(self.cards, stretch=1)
         product.add(self.broken, card_buttons)
         way.add(self.coats, self.gun, self.activator, self.additives, self.warning)
-        look_of.add(self.place, self.name, self.colour)
+        look_of.add(self.place, self.name, self.colour, self.note)
         self.behind = Words(look, "small", "quiet")
         self.behind.say("Painted behind clear: the first layer down is the one that shows.")
         self.above.addWidget(self.behind)
@@ -64,7 +65,7 @@ class LayerForm(Sheet):
         self.asks = {
             "which": self.which, "card": self.cards, "card-buttons": card_buttons, "coats": self.coats,
             "gun": self.gun, "activator": self.activator, "additives": self.additives, "place": self.place,
-            "name": self.name, "colour": self.colour,
+            "name": self.name, "colour": self.colour, "note": self.note,
         }  # fmt: skip
         self.first = "card"
         self.lay_out((product, way, look_of), {1: ((0, 1, 2),), 2: ((0,), (1, 2)), 3: ((0,), (1,), (2,))})
@@ -141,6 +142,7 @@ class LayerForm(Sheet):
         self._follow_card()
         self.name.fill(text.name)
         self.colour.fill(text.colour)
+        self.note.fill(text.note)
         self.gun.choose(text.gun.value)
         self.place.choose(text.before or "")
         if text.card is not None:
@@ -275,6 +277,7 @@ class LayerForm(Sheet):
             activator=self.activator.value,
             additives=self.additives.values | self._unknown_additives(),
             before=self.place.value or None,
+            note=self.note.text(),
         )
 
     def _unknown_additives(self) -> frozenset[str]:

@@ -233,6 +233,8 @@ class MixView(Pane):
             strips = strips_take_mL(self.session, document, layer, now)
             if strips is not None:
                 return volume_words(strips, unit)
+        if layer.plan.make_mL is not None and not layer.mixes:
+            return volume_words(layer.plan.make_mL, unit)
         for mix in reversed(state.mixes.values()):
             if mix.made.card == layer.plan.card:
                 return volume_words(mix.made.make_mL, unit)

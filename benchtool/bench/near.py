@@ -4,7 +4,8 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.acts import ActBar
@@ -25,11 +26,17 @@ if TYPE_CHECKING:
 
 
 class NearView(QWidget):
-    """Lays out what a painter at the bench sees, and draws it as it stands."""
+    """Lays out what a painter at the bench sees, and draws it as it stands.
+
+    What is dropped on it, and on nothing that takes drops itself, is told by `dropped`: photos, or job files.
+    """
+
+    dropped = Signal(object)
 
     def __init__(self, look: Look, session: Session, doing: Doing, keeper: "Callable[[], LoggerKeeper]") -> None:
         super().__init__()
         self.doing, self.session = doing, session
+        self.setAcceptDrops(True)
         self.header = Header(look, session)
         self.stack = StackPane(look, session)
         self.mix = MixPane(look, session)
@@ -99,7 +106,7 @@ class NearView(QWidget):
 
             act = act_in_hand(self.session, self.session.now(), self.pages.aside)
         self.header.show_digits(not stage)
-        self.acts.refresh(stage, act)
+        self.acts.refresh(stage, act, self.pages.letters)
 
     def _place_alarm(self) -> None:
         alarm = self.doing.alarm
@@ -107,6 +114,15 @@ class NearView(QWidget):
             high = alarm.sizeHint().height() if self.pages.on_bench else 0  # what lies below a page is not its to cover
             alarm.setGeometry(0, 0, self.width(), max(self.header.height(), high))
             alarm.raise_()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        mime = event.mimeData()
+        if mime.hasUrls() or mime.hasImage():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        event.acceptProposedAction()
+        self.dropped.emit(event.mimeData())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

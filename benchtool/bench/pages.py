@@ -9,6 +9,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from benchtool.bench.look import Look
+from benchtool.bench.recordpages import NAMES, RecordPages
 from benchtool.session.session import NotNow, Session
 from benchtool.trade.saying import say
 
@@ -56,6 +57,9 @@ class Pages(QStackedWidget):
         self._back: QWidget | None = None
         self._cards_for_trial = False
         self.addWidget(bench)
+        self.record = RecordPages(self, look, session)
+        self.record.left.connect(self.left)
+        self.record.said.connect(self.said)
 
     @cached_property
     def help(self) -> "HelpPage":
@@ -202,6 +206,11 @@ class Pages(QStackedWidget):
         on_trial = "trial" in self.__dict__ and self.currentWidget() is self.trial
         return self.trial.stage_seen if on_trial else ""
 
+    @property
+    def letters(self) -> frozenset[str]:
+        """The keys that the page which is seen has for itself."""
+        return getattr(self.currentWidget(), "letters", frozenset())
+
     def aside(self, trial: str) -> frozenset[str]:
         """Give the strips of a trial of the job in hand that were set aside on its run."""
         document = self.session.current
@@ -225,7 +234,9 @@ class Pages(QStackedWidget):
             NotNow: it is about a piece, and none is in hand, or the job is read-only.
         """
         piece = self.session.piece
-        if what == "library":
+        if what in NAMES:
+            self.record.open(what)
+        elif what == "library":
             self._cards_for_trial = False
             self.library.ask()
             self.setCurrentWidget(self.library)
@@ -324,6 +335,8 @@ class Pages(QStackedWidget):
             self.prep.refresh(now)
         elif "trial" in self.__dict__ and seen is self.trial:
             self.trial.refresh(now)
+        else:
+            self.record.refresh(seen, now)
 
 
 def _of_library(card: "Card | None") -> "CardChoice | None":

@@ -1,5 +1,6 @@
 """The ways in which a photo comes: its file dropped or chosen, or a picture from the clipboard."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QStandardPaths, Signal
@@ -61,23 +62,31 @@ class PhotoIn(QObject):
 
     def _take(self, mime: QMimeData, nothing: str) -> None:
         files = [Path(url.toLocalFile()) for url in mime.urls() if url.isLocalFile()]
-        raw = next((kind for kind in _PICTURES if mime.hasFormat(kind)), "")
+        picture = picture_in(mime)
         if files:
             if len(files) > 1:
                 self.said.emit(say("One photo at a time: this is the first of them."))
             self._file(files[0])
-        elif raw:
-            data = bytes(mime.data(raw).data())
-            self.came.emit(lambda: data)
-        elif mime.hasImage():
-            image = QImage(mime.imageData())
-            self.came.emit(lambda: _png(image))
+        elif picture is not None:
+            self.came.emit(picture)
         elif mime.hasUrls():
             self.said.emit(
                 say("Nothing is fetched from elsewhere: save the photo on this computer, then drop its file.")
             )
         else:
             self.said.emit(nothing)
+
+
+def picture_in(mime: QMimeData) -> Callable[[], bytes] | None:
+    """Give what gives the bytes of a picture that was copied or dropped without a file; None where there is none."""
+    raw = next((kind for kind in _PICTURES if mime.hasFormat(kind)), "")
+    if raw:
+        data = bytes(mime.data(raw).data())
+        return lambda: data
+    if mime.hasImage():
+        image = QImage(mime.imageData())
+        return lambda: _png(image)
+    return None
 
 
 def _png(image: QImage) -> bytes:

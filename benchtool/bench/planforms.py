@@ -7,11 +7,12 @@ from PySide6.QtGui import QKeyEvent
 
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.planlists import PickList, PickRow
-from benchtool.bench.planparts import Options, Typed
+from benchtool.bench.planparts import FieldRow, Options, Typed
 from benchtool.bench.plansheet import Done, Section, Sheet, Unfinished
 from benchtool.job.events import Clue, Face, Known, Shape
 from benchtool.job.state import PieceState
 from benchtool.session import materials, planning
+from benchtool.session.areas import area_told
 from benchtool.session.planning import PieceText
 from benchtool.session.session import NotNow, Session
 from benchtool.trade.saying import say
@@ -19,7 +20,7 @@ from benchtool.trade.substrates import Flex, Substrate
 
 
 class PieceForm(Sheet):
-    """A piece: its name, what it is made of, how that is known, whether it bends, which face is painted, its shape."""
+    """A piece: its name, what it is made of, how that is known, whether it bends, the painted face, its shape."""
 
     identify_asked = Signal()
 
@@ -41,17 +42,24 @@ class PieceForm(Sheet):
             look, say("Other materials on it"), "piece-joined", say("Steel screws, brass insert"), self._told_joined
         )
         self.batch = Typed(look, say("Lot of the material"), "piece-batch", say("Sheet 3, bought in March"))
-        self.batch.remark(say("A test strip speaks for its own lot only: write the same on what was cut from one."))
+        self.surface = Typed(
+            look,
+            say("Area, if you know it"),
+            "piece-area",
+            say("0.8 m2 or 30 x 40 cm"),
+            lambda typed: area_told(session.measures, typed),
+        )
         self.add_button(say("Find out what it is made of"), "piece-identify", "F6").clicked.connect(self.identify_asked)
         first, second, third = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
         first.add(self.name)
         first.add(self.material, stretch=1)
-        first.add(self.batch)
+        first.add(FieldRow(look, (self.batch, self.surface)))
+        self.batch.remark(say("A test strip speaks for its own lot only: write the same on what was cut from one."))
         second.add(self.known, self.flex)
         third.add(self.face, self.shape, self.joined)
         self.asks = {
-            "name": self.name, "substrate": self.material, "batch": self.batch, "known": self.known,
-            "flex": self.flex, "face": self.face, "shape": self.shape, "joined": self.joined,
+            "name": self.name, "substrate": self.material, "batch": self.batch, "area": self.surface,
+            "known": self.known, "flex": self.flex, "face": self.face, "shape": self.shape, "joined": self.joined,
         }  # fmt: skip
         self.lay_out((first, second, third), {1: ((0, 1, 2),), 2: ((0,), (1, 2))})
         self.known.offer(
@@ -96,6 +104,7 @@ class PieceForm(Sheet):
         self.shape.choose(s.value for s in text.shape)
         self.joined.fill(text.joined)
         self.batch.fill(text.batch)
+        self.surface.fill(text.area)
         self._follow()
         self._explain_face()
 
@@ -114,6 +123,7 @@ class PieceForm(Sheet):
             shape=frozenset(Shape(v) for v in self.shape.values),
             joined=self.joined.text(),
             batch=self.batch.text(),
+            area=self.surface.text(),
         )
 
     def take_found(self, found: PieceText) -> None:

@@ -1,4 +1,4 @@
-"""The shop page: tools, cups, cans and usual figures that the painter owns, whatever the job."""
+"""The shop page: tools, cups, cans, usual figures and hours that the painter owns, whatever the job."""
 
 from PySide6.QtCore import QEvent, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.shopcups import CupsSheet
+from benchtool.bench.shophours import HoursSheet
 from benchtool.bench.shoplots import LotsSheet
 from benchtool.bench.shopsheet import GroupSheet
 from benchtool.bench.shoptools import ToolsSheet
@@ -33,8 +34,9 @@ class ShopPage(QWidget):
         self.cups = CupsSheet(look, session)
         self.lots = LotsSheet(look, session)
         self.usual = UsualSheet(look, session)
+        self.hours = HoursSheet(look, session)
         self.groups: dict[str, GroupSheet] = {
-            "tools": self.tools, "cups": self.cups, "lots": self.lots, "usual": self.usual,
+            "tools": self.tools, "cups": self.cups, "lots": self.lots, "usual": self.usual, "hours": self.hours,
         }  # fmt: skip
         self.pages = QStackedWidget()
         column = QVBoxLayout(self)
@@ -49,7 +51,7 @@ class ShopPage(QWidget):
             sheet.group_asked.connect(self._turn)
 
     def ask(self, what: str = "tools") -> None:
-        """Show one group: `tools`, `cups`, `lots` or `usual`.
+        """Show one group: `tools`, `cups`, `lots`, `usual` or `hours`.
 
         Raises:
             NotNow: this window keeps no shop.

@@ -22,7 +22,7 @@ from benchtool.session.library import NotKept
 from benchtool.session.session import NotNow, Session
 from benchtool.session.shop import ShopKeeper
 
-GROUPS = (("tools", "Tools"), ("cups", "Cups"), ("lots", "Cans"), ("usual", "Usual"))
+GROUPS = (("tools", "Tools"), ("cups", "Cups"), ("lots", "Cans"), ("usual", "Usual"), ("hours", "Hours"))
 NEW = ""
 """What an unfinished new thing is kept by; others by their key."""
 PICTURE = 6 * GRID
@@ -34,7 +34,7 @@ Picture = Callable[[QPainter, QRectF, str, QColor], None]
 
 
 class GroupSheet(Sheet):
-    """A sheet with the four groups over it; what can't be kept is said and stays as typed."""
+    """A sheet with the groups over it; what can't be kept is said and stays as typed."""
 
     said = Signal(str)
     group_asked = Signal(str)

@@ -64,7 +64,10 @@ class SumsPage(Sheet):
         if about != self._about:
             if about[:2] != self._about[:2]:
                 for key in _SHAPE:
-                    self.fields[key].fill("")
+                    self.fields[key].fill(filled.texts.get(key, ""))
+                if self.fields["area"].text():
+                    self.mixing.form.choose(Form.AREA.value)
+                    self._turn_form()
             for group in self.groups:
                 group.clear()
         for key, field in self.fields.items():

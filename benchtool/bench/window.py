@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 from functools import cached_property, partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QEvent, QMimeData, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QGuiApplication,
@@ -21,6 +22,7 @@ from benchtool.bench.look import Look
 from benchtool.bench.near import NearView
 from benchtool.bench.nextkey import USUAL_KEY
 from benchtool.bench.pedal import PedalKey
+from benchtool.bench.recordpages import NAMES
 from benchtool.bench.sound import Voice
 from benchtool.job.events import Face
 from benchtool.session.handsfree import Place, unseen
@@ -37,10 +39,10 @@ if TYPE_CHECKING:
     from benchtool.session.trialrun import GroupAct
 
 
-MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules", "trials"})
+MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules", "trials"}) | NAMES
 """The acts that show a page which `Pages.open` makes."""
 
-PAGES = MADE_PAGES | {"help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"}
+PAGES = MADE_PAGES | {"more", "help", "piece", "layer", "edit", "job", "new", "sums", "shop", "air"}
 """The acts that show something which the far view would hide."""
 
 
@@ -56,6 +58,7 @@ class BenchWindow(QMainWindow):
 
     job_asked = Signal(str)
     job_fault = Signal(object)
+    found_asked = Signal(object)
     closing = Signal()
     called = Signal(object)
     beaten = Signal()
@@ -119,6 +122,11 @@ class BenchWindow(QMainWindow):
         self.pages.key_chosen.connect(self.take_next_key)
         self.pages.prep_logged.connect(self.doing.log_prep)
         self.pages.prep_other.connect(self.doing.prep_other)
+        self.near.dropped.connect(self._take_drop)
+        self.pages.record.hours_asked.connect(self._show_hours)
+        self.closing.connect(self.pages.record.close)
+        self.pages.record.job_asked.connect(lambda: self.do("job"))
+        self.pages.record.open_asked.connect(self._go_to)
         self.pages.act_asked.connect(self._do_on_strips)
         self.pages.mix_asked.connect(self._to_the_cup)
         self.header.trial_asked.connect(self._show_trial)
@@ -229,7 +237,7 @@ class BenchWindow(QMainWindow):
             "piece": lambda: self._plan("piece"), "layer": lambda: self._plan("layer"),
             "edit": lambda: self._plan("edit"), "weigh": self.mix.weigh, "can": self._which_can,
             "sums": lambda: self._show(self.pages.sums), "shop": lambda: self._show(self.pages.shop),
-            "air": lambda: self._show(self.pages.air), "heat": self.doing.drying.ask_heat,
+            "air": lambda: self._show(self.pages.air), "more": self._ask_where, "heat": self.doing.drying.ask_heat,
             "film": self.doing.drying.ask_film, "calendar": lambda: self.job_asked.emit("calendar"),
             "up": lambda: self._move_layer(-1), "down": lambda: self._move_layer(1), "quit": self.close,
             **{page: partial(self._open, page) for page in MADE_PAGES},
@@ -324,6 +332,39 @@ class BenchWindow(QMainWindow):
         page = self.pages.currentWidget() or self.bench
         if not page.isAncestorOf(self.focusWidget()):
             page.setFocus()  # a page that has a field to begin with put the focus there
+
+    def _show_hours(self) -> None:
+        self.say("")
+        self.pages.shop.ask("hours")
+        self.pages.setCurrentWidget(self.pages.shop)
+
+    def _ask_where(self) -> None:
+        answers = [
+            (say("The day"), "day"), (say("On paper"), "papers"), (say("Photos"), "photos"), (say("Find"), "find"),
+            (say("Repeat, touch up"), "again"), (say("Your record"), "learned"),
+        ]  # fmt: skip
+        self.doing.pick.ask(say("Where to?"), [(words, partial(self.do, page)) for words, page in answers])
+
+    def _go_to(self, path: Path, piece: str, layer: str) -> None:
+        self.found_asked.emit(path)
+        document = self.session.current
+        if document is None or document.path != path.resolve():
+            return  # it could not be opened, and that was said
+        if piece in document.state.pieces:
+            self.session.pick(piece, layer or None)
+        self.show_bench()
+        self.bench.setFocus()
+
+    def _take_drop(self, mime: QMimeData) -> None:
+        jobs = [Path(url.toLocalFile()) for url in mime.urls() if url.toLocalFile().lower().endswith(".json")]
+        for path in jobs:
+            self.found_asked.emit(path)
+        try:
+            if not jobs and not self.pages.record.take_drop(mime):
+                self.say(say("Drop photos of the piece here, or a job's file."))
+        except NotNow as no:
+            self.say(str(no))
+        self.refresh()
 
     def _make(self, amount: str) -> None:
         try:

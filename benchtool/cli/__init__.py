@@ -28,8 +28,11 @@ COMMANDS = (
     "rules",
     "stack",
     "trial",
+    "plan",
+    "sheet",
     "card",
     "cards",
+    "find",
 )
 """The words that `run` answers to; anything else opens the window. Each is a module of this package."""
 

@@ -5,12 +5,14 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TextIO
 
 if TYPE_CHECKING:
     from benchtool.job.record import Job
     from benchtool.job.shop import Shop
     from benchtool.rules.finding import Tables
+    from benchtool.session.jobsearch import JobSearch
     from benchtool.session.library import CardLibrary
     from benchtool.store.jobfile import Opened
     from benchtool.trade.quantities import Measures
@@ -45,7 +47,8 @@ class Means(NamedTuple):
     """What the commands work with; each is made or read when a command asks for it, not before.
 
     `stdin` is None where there is no standard input, `shop` where no painter's own tools are known, `library` where
-    there is no card library.
+    there is no card library, `search` where there are no folders of jobs; it takes the folders to search, none for the
+    usual ones.
     """
 
     now: Callable[[], datetime]
@@ -55,6 +58,7 @@ class Means(NamedTuple):
     stdin: TextIO | None = None
     shop: "Callable[[], Shop] | None" = None
     library: "Callable[[], CardLibrary] | None" = None
+    search: "Callable[[Sequence[Path]], JobSearch] | None" = None
 
 
 class _Help(argparse.RawDescriptionHelpFormatter):

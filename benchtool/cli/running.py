@@ -14,9 +14,12 @@ from benchtool.cli.common import FINE, INTERRUPTED, UNUSABLE, Help, Means, Parse
 from benchtool.cli.streams import json_text, refuse, write
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from benchtool.job.record import Job
     from benchtool.job.shop import Shop
     from benchtool.rules.finding import Tables
+    from benchtool.session.jobsearch import JobSearch
     from benchtool.session.library import CardLibrary
     from benchtool.store.jobfile import Opened
     from benchtool.trade.quantities import Measures
@@ -34,14 +37,19 @@ def run(
     stdin: TextIO | None = None,
     shop: "Callable[[], Shop] | None" = None,
     library: "Callable[[], CardLibrary] | None" = None,
+    search: "Callable[[Sequence[Path]], JobSearch] | None" = None,
 ) -> int:
     """Answer one command and give its exit status: 0 fine, 1 trouble found, 2 unusable input.
 
     `argv` begins with the command; `now` gives the present instant with its zone; `open_job` opens the job
-    of that file name; `shop` reads the painter's own tools where there are any, `library` gives their cards. Nothing is
-    raised: whatever goes wrong is one line on `err`, and Ctrl+C gives 130.
+    of that file name; `shop` reads the painter's own tools where there are any, `library` gives their cards, `search`
+    what looks through folders of jobs, the usual ones where none is named. Nothing is raised: whatever goes wrong is
+    one line on `err`, and Ctrl+C gives 130.
     """
-    means = Means(now=now, tables=tables, measures=measures, open_job=open_job, stdin=stdin, shop=shop, library=library)
+    means = Means(
+        now=now, tables=tables, measures=measures, open_job=open_job, stdin=stdin, shop=shop, library=library,
+        search=search,
+    )  # fmt: skip
     try:
         try:
             args = _parser().parse_args(list(argv))

@@ -102,7 +102,8 @@ class Piece(Record, frozen=True, kw_only=True):
 class Layer(Record, frozen=True, kw_only=True):
     """One product in the stack of a piece, as planned. Layers stand in the order they are put on.
 
-    `note` is what the painter has to say of its colour: how it was tinted, what it was matched to.
+    `note` is what the painter has to say of its colour: how it was tinted, what it was matched to. `make_mL` is how
+    much to mix the first time, where an earlier job told.
     """
 
     id: Id
@@ -114,6 +115,7 @@ class Layer(Record, frozen=True, kw_only=True):
     activator: Id | None = None
     additives: Annotated[tuple[Id, ...], Meta(max_length=10)] = ()
     note: Text = ""
+    make_mL: Annotated[float, Meta(gt=0, le=1_000_000)] | None = None
 
 
 class Picture(Record, frozen=True, kw_only=True):

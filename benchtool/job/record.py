@@ -198,7 +198,8 @@ def last_undo(job: Job) -> Withdrawn | None:
             return None
         if read_since and logged.issuperset(event.events):
             continue
-        undoes_an_undo = any(e.id in event.events and isinstance(e, Withdrawn) for e in job.events)
+        # A photo that was moved to another step is an act with a withdrawal in it: undone, it is an undo all the same.
+        undoes_an_undo = all(isinstance(e, Withdrawn) for e in job.events if e.id in event.events)
         if not undoes_an_undo:
             return event
     return None

@@ -93,8 +93,13 @@ class State:
 
     @property
     def lot_pours(self) -> tuple[ev.Poured, ...]:
-        """What was poured out of lots, at the times it really was."""
-        return tuple(p for mix in self.mixes.values() for p in mix.pours if p.lot is not None)
+        """What this job poured out of lots, at the times it really was.
+
+        What a touch-up took over was drawn by the job before it.
+        """
+        over = self.taken_from.id if self.taken_from is not None else None
+        pours = (p for mix in self.mixes.values() for p in mix.pours if p.lot is not None)
+        return tuple(p for p in pours if over is None or p.along_with != over)
 
     def drawn_mL(self, since: Mapping[str, datetime]) -> dict[str, float]:
         """How much was poured out of each lot (mL), of one in `since` only what was poured after that instant."""

@@ -14,6 +14,7 @@ from benchtool.rules.finding import Finding
 from benchtool.session.owned import begun_cup
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.mixing import NotAShare, Part
+from benchtool.trade.saying import say
 
 
 def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
@@ -148,11 +149,13 @@ def free_id(session: Session, letter: str) -> str:
     return f"{letter}{number}"
 
 
-_HEADS = ev.TrialPlanned | ev.TrialReplanned | ev.SystemChosen
+_HEADS = ev.TrialPlanned | ev.TrialReplanned | ev.SystemChosen | ev.TakenFrom
 
 
 def act_words(act: tuple[ev.Event, ...]) -> str:
     """Name an act as the painter would: what it was for, else each kind of thing once; a waiver is part of the rest."""
+    if any(isinstance(e, ev.PhotoAdded) for e in act) and any(isinstance(e, ev.Withdrawn) for e in act):
+        return say("photo moved or noted")
     heads: list[ev.Event] = [e for e in act if isinstance(e, _HEADS)]
     told = heads or [e for e in act if not isinstance(e, ev.WaiverSigned)]
     counted = Counter(ev.event_words(e) for e in told)

@@ -81,6 +81,7 @@ def _labels() -> Mapping[str, str]:
         "keeps_opened": say("Keeps opened"),
         "reducer_keeps": say("The reducer keeps unopened"),
         "reducer_keeps_opened": say("The reducer keeps opened"),
+        "care": say("When the finished piece may be used"),
         "paces": say("How the air changes it"),
         "forced": say("With heat"),
         "films": say("Thicker dry film of a coat"),

@@ -178,6 +178,8 @@ def place_of(key: str, parts: Mapping[str, str]) -> str | None:
         return f"paces.{found[1]}"
     if found := re.fullmatch(r"forced-(.+)", key):
         return f"forced.{found[1]}"
+    if found := re.fullmatch(r"care-(.+)", key):
+        return f"care.{found[1]}"
     return "air" if re.fullmatch(r"air-(least|most)(-percent)?", key) else None
 
 
@@ -209,6 +211,8 @@ def key_of(place: str, card: Card, parts: Mapping[str, str] | None = None) -> st
             return key if known and flow in ("", "flow") else None
         case "paces":
             return f"pace-{rest}-reference" if any(time.value == rest for time in card.paces) else None
+        case "care":
+            return f"care-{rest}" if any(care.value == rest for care in card.care) else None
         case "forced":
             return f"forced-{rest}" if any(time.value == rest for time in card.forced) else None
         case _:
@@ -239,7 +243,7 @@ def value_at(card: Card, place: str) -> Any:
         if row is None:
             return None
         return (row.flow_s, row.flow_cup) if flow else (row.least, row.usual, row.most)
-    if kind in ("paces", "forced") and rest:
+    if kind in ("paces", "forced", "care") and rest:
         return next((said for time, said in (whole or {}).items() if time.value == inner), None)
     return whole
 

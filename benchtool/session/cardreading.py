@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from msgspec.structs import replace
 
-from benchtool.job.cards import BASE_NAME, Card, Duty, Hazard, Trait
+from benchtool.job.cards import BASE_NAME, Card, Care, Duty, Hazard, Trait
 from benchtool.job.validate import card_faults
 from benchtool.session.cardair import air_spot, read_air, write_air
 from benchtool.session.cardfields import DENSITY, LONGEST_NAME, Wrong, as_it_was, clean, figure_of, free_slug
@@ -22,7 +22,7 @@ from benchtool.session.cardmore import (
 )
 from benchtool.session.cardorigins import general_words, read_origins, write_origins
 from benchtool.session.cardparts import PartsReader, has_odd_activators, share_told, unmixable
-from benchtool.session.cardtext import TIMES, ActivatorText, AdditiveText, CardText, TimeField
+from benchtool.session.cardtext import TIMES, ActivatorText, AdditiveText, CardText, TimeField, care_key
 from benchtool.trade.durations import NotASpan, read_span, write_span
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "Reading",
     "TimeField",
     "Wrong",
+    "care_told",
     "clean",
     "free_slug",
     "has_odd_activators",
@@ -112,6 +113,7 @@ def write_card(card: Card, names: Mapping[str, str] = NO_CARDS) -> CardText:
         tolerance=figure_of(card.tolerance_percent),
         flows={r.gun: write_flow(r) for r in reversed(card.reductions) if r.flow_cup or r.flow_s},
         times={key: write_span(value) for key in TIMES if (value := getattr(card, key)) is not None},
+        care={care: write_span(wait) for care, wait in card.care.items()},
         hazards=frozenset(card.hazards),
         air=write_air(card),
     )
@@ -160,6 +162,7 @@ def read_all(text: CardText, card_id: str, before: Card | None = None, names: Ma
     times = {key: reader.time(key, text.times.get(key, ""), TIMES[key].bare) for key in TIMES}
     faults += _missing(times)
     values |= times
+    values["care"] = _care(reader, text, before)
     if text.air is not None:
         values |= read_air(reader, text.air, before)
     blank = Card(id=card_id, name="?", duty=Duty.BASE, origins={})
@@ -210,6 +213,13 @@ def _missing(times: Mapping[str, timedelta | None]) -> Iterator[tuple[str, str]]
         yield "recoat_opens", "It closes and never opens: say when it opens, 0 min if at once."
 
 
+def _care(reader: PartsReader, text: CardText, before: Card | None) -> dict[Care, timedelta]:
+    """Read when the finished piece may be used, in the order of the card before."""
+    order = dict.fromkeys([*(before.care if before is not None else ()), *Care])
+    read = {care: reader.time(care_key(care), text.care.get(care, ""), None) for care in order}
+    return {care: wait for care, wait in read.items() if wait is not None}
+
+
 _SAID = {
     ".flash_most": ("flash_most", "It is shorter than the flash itself."),
     ".recoat_closes": ("recoat_closes", "It closes before it opens."),
@@ -249,7 +259,16 @@ def _chosen(chosen: frozenset[Kind], every: type[Kind], before: tuple[Kind, ...]
 
 def time_told(key: str, typed: str) -> str:
     """Say how a time was understood, or nothing where it can't be read."""
+    return _told(typed, TIMES[key].bare)
+
+
+def care_told(typed: str) -> str:
+    """Say the same of a time after which a finished piece may be used."""
+    return _told(typed, None)
+
+
+def _told(typed: str, bare: str | None) -> str:
     try:
-        return write_span(read_span(typed, TIMES[key].bare))
+        return write_span(read_span(typed, bare))
     except NotASpan:
         return ""

@@ -13,7 +13,8 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from benchtool.job.cards import Card, Origin
+from benchtool.job.cards import Card, Care, Origin
+from benchtool.session.cardtext import care_label
 from benchtool.session.cardvalues import named, time_labels
 from benchtool.trade.durations import NotASpan, read_span, write_span
 from benchtool.trade.numbers import NotANumber, read_number, shorten
@@ -41,11 +42,12 @@ _NUMBERS = {
     "solids": ("solids_percent", "%"), "film": ("film_um", "µm"), "density": ("density_g_mL", "g/mL"),
     "coats": ("coats_most", ""),
 }  # fmt: skip
+_CARES = {care.value: care for care in Care}
 _TEXTS = ("maker", "use", "chemistry", "carrier", "trait", "hazard", "activator", "from")
 _SIGNS: Mapping[str, Callable[[Any, Any], bool]] = {
     "<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge, "=": operator.eq,
 }  # fmt: skip
-_NAMES = sorted((*_SPANS, *_NUMBERS, *_TEXTS), key=len, reverse=True)
+_NAMES = sorted((*_SPANS, *_CARES, *_NUMBERS, *_TEXTS), key=len, reverse=True)
 
 
 def _loose(name: str) -> str:
@@ -119,12 +121,15 @@ def _read(name: str, sign: str, value: str) -> tuple[Test, str] | str:
     if name in _TEXTS:
         return _text_test(name, value)
     compare = _SIGNS["=" if sign == ":" else sign]
-    if name in _SPANS:
-        field = _SPANS[name]
+    if name in _SPANS or name in _CARES:
+        field = _SPANS.get(name, name)
         try:
             span = read_span(value, "min" if field in ("flash", "flash_most", "stand") else None)
         except NotASpan:
             return say("{name} asks for a time, such as {name}{sign}10min.", name=name, sign=sign)
+        if name in _CARES:
+            care = _CARES[name]
+            return _care_test(care, compare, span), f"{care_label(care).lower()} {sign} {write_span(span)}"
         return _number_test(field, compare, span), f"{time_labels()[field].lower()} {sign} {write_span(span)}"
     field, unit = _NUMBERS[name]
     try:
@@ -140,6 +145,10 @@ def _number_test(field: str, compare: Callable[[Any, Any], bool], asked: timedel
         return value is not None and compare(value, asked)
 
     return test
+
+
+def _care_test(care: Care, compare: Callable[[Any, Any], bool], asked: timedelta) -> Test:
+    return lambda line: care in line.card.care and compare(line.card.care[care], asked)
 
 
 def _text_test(name: str, value: str) -> tuple[Test, str] | str:
@@ -217,6 +226,7 @@ def searched(card: Card) -> str:
         card.note,
         *_origin_texts(card),
         *(label for key, label in labels.items() if getattr(card, key) is not None),
+        *(care_label(care) for care in card.care),
     ]
     return fold(" ".join(parts))
 

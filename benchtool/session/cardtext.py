@@ -4,10 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from benchtool.job.cards import Carrier, Chemistry, Duty, Gun, Hazard, Trait
+from benchtool.job.cards import Care, Carrier, Chemistry, Duty, Gun, Hazard, Trait
 from benchtool.session.cardair import AirText
 from benchtool.session.cardmore import NO_VOC, VocText
 from benchtool.session.cardorigins import OriginText
+from benchtool.trade.saying import say
 from benchtool.trade.substrates import Suits
 
 
@@ -31,6 +32,26 @@ TIMES: Mapping[str, TimeField] = {
     "cure": TimeField("Full cure"),
 }
 """Every time of a card, in the order a painter meets it. Long ones name their unit: `48` could be minutes or hours."""
+
+
+def care_label(care: Care) -> str:
+    """Say what a customer may do after the time that is asked for."""
+    match care:
+        case Care.TOUCH:
+            return say("May be touched after")
+        case Care.POST:
+            return say("May be packed and posted after")
+        case Care.WASH:
+            return say("May be washed after")
+        case Care.BEND:
+            return say("May be bent after")
+        case Care.WAX:
+            return say("May be waxed after")
+
+
+def care_key(care: Care) -> str:
+    """Name the field that asks for it."""
+    return f"care-{care.value}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,5 +133,6 @@ class CardText:
     tolerance: str = ""
     flows: Mapping[Gun, tuple[str, str]] = field(default_factory=dict)
     times: Mapping[str, str] = field(default_factory=dict)
+    care: Mapping[Care, str] = field(default_factory=dict)
     hazards: frozenset[Hazard] = frozenset()
     air: AirText | None = None

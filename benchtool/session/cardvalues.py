@@ -26,6 +26,7 @@ from benchtool.job.cards import (
 from benchtool.session.cardfields import figure_of
 from benchtool.session.cardmore import write_shelf
 from benchtool.session.cardorigins import page_words
+from benchtool.session.cardtext import care_label
 from benchtool.trade.durations import write_span
 from benchtool.trade.saying import say
 from benchtool.trade.substrates import Suits
@@ -158,6 +159,8 @@ def time_labels() -> dict[str, str]:
 def _times(card: Card) -> Iterator[Value]:
     times = {key: (label, _span(getattr(card, key))) for key, label in time_labels().items()}
     yield from _given(times, Group.TIMES)
+    for care, wait in card.care.items():
+        yield Value(f"care.{care.value}", care_label(care), write_span(wait), Group.TIMES)
 
 
 def _film(card: Card) -> Iterator[Value]:
@@ -205,7 +208,7 @@ _SAID = {
     "reducer_density_g_mL", "reducer_voc", "stand", "stand_reduced", "pot_life", "flash", "flash_most", "dust_free",
     "recoat_opens", "recoat_closes", "tape", "cure", "coats_least", "coats_most", "film_um", "film_most_um", "films",
     "air", "fast_solvent", "paces", "forced", "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened", "note",
-    "origins",
+    "origins", "care",
 }  # fmt: skip
 
 

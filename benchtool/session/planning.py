@@ -14,6 +14,8 @@ from benchtool.job.state import LayerState, PieceState
 from benchtool.rules.engine import every
 from benchtool.rules.finding import RANK, Severity
 from benchtool.session.acts import free_id
+from benchtool.session.areas import read_area, write_area
+from benchtool.session.cardfields import as_it_was
 from benchtool.session.cardorigins import all_guessed, guessed
 from benchtool.session.cardreading import LONGEST_NAME, Wrong, clean, free_slug, unmixable
 from benchtool.session.materials import name_in_list, read_joined
@@ -21,6 +23,7 @@ from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.durations import write_span
 from benchtool.trade.mixing import NotAShare, Of, parse_share
 from benchtool.trade.numbers import shorten
+from benchtool.trade.quantities import NotAnAmount
 from benchtool.trade.saying import say
 from benchtool.trade.substrates import Flex
 
@@ -38,6 +41,7 @@ class PieceText:
 
     `mark` and `clues` are what told what it is made of; `joined` are the other materials on it, as words.
     `found_face` is the face that answers to the clues told, None where none did. `batch` is the lot of the material.
+    `area` is the face that is painted, in any unit.
     """
 
     name: str = ""
@@ -51,6 +55,7 @@ class PieceText:
     joined: str = ""
     found_face: ev.Face | None = None
     batch: str = ""
+    area: str = ""
 
 
 def write_piece(session: Session, piece: ev.Piece) -> PieceText:
@@ -67,6 +72,7 @@ def write_piece(session: Session, piece: ev.Piece) -> PieceText:
         shape=frozenset(piece.shape),
         joined=", ".join(names),
         batch=piece.batch,
+        area=write_area(piece.area_m2),
     )
 
 
@@ -92,6 +98,12 @@ def _read_piece(session: Session, text: PieceText, piece_id: str, before: ev.Pie
     batch = clean(text.batch)
     if len(batch) > LONGEST_NAME:
         faults.append(("batch", say("This lot is too long: {n} characters at most.", n=LONGEST_NAME)))
+    area_m2 = before.area_m2 if before is not None else None
+    if text.area != write_area(area_m2):  # else it stays to the last figure
+        try:
+            area_m2 = read_area(session.measures, text.area)
+        except NotAnAmount as wrong:
+            faults.append(("area", str(wrong)))
     if faults or substrate is None or text.known is None or text.flex is None:
         raise Wrong(faults)
     known = text.known if substrate.known else ev.Known.UNKNOWN
@@ -108,6 +120,7 @@ def _read_piece(session: Session, text: PieceText, piece_id: str, before: ev.Pie
         joined=joined,
         batch=batch,
         strip_of=before.strip_of if before is not None else None,
+        area_m2=area_m2,
     )
 
 
@@ -264,7 +277,10 @@ def usual_gun(session: Session, piece: PieceState) -> Gun:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerText:
-    """What is typed and chosen of a layer. `before` is the layer it goes under, None for the last one on."""
+    """What is typed and chosen of a layer. `before` is the layer it goes under, None for the last one on.
+
+    `note` is what there is to say of its colour.
+    """
 
     card: Card | None = None
     coats: str = ""
@@ -274,6 +290,7 @@ class LayerText:
     activator: str | None = None
     additives: frozenset[str] = frozenset()
     before: str | None = None
+    note: str = ""
 
 
 def layer_text(session: Session, layer: LayerState) -> LayerText:
@@ -287,6 +304,7 @@ def layer_text(session: Session, layer: LayerState) -> LayerText:
         gun=plan.gun,
         activator=plan.activator,
         additives=frozenset(plan.additives),
+        note=plan.note,
     )
 
 
@@ -320,7 +338,7 @@ def places(session: Session, piece: PieceState) -> tuple[tuple[str | None, str],
     return tuple(found)
 
 
-def _read_layer(text: LayerText, layer_id: str, done: int = 0) -> ev.Layer:
+def _read_layer(text: LayerText, layer_id: str, done: int = 0, before: ev.Layer | None = None) -> ev.Layer:
     faults: list[tuple[str, str]] = []
     if text.card is None:
         faults.append(("card", "Choose the product of this layer, or make a new card of it."))
@@ -357,6 +375,8 @@ def _read_layer(text: LayerText, layer_id: str, done: int = 0) -> ev.Layer:
         gun=text.gun,
         activator=activator,
         additives=_additives(text.card, text.additives),
+        note=as_it_was(text.note, before.note if before is not None else ""),
+        make_mL=before.make_mL if before is not None else None,
     )
 
 
@@ -392,7 +412,8 @@ def change_layer(layer: LayerState, text: LayerText) -> tuple[Draft, ...]:
     Raises:
         Wrong: a field that can't be taken so.
     """
-    changed = replace(_read_layer(text, layer.id, len(layer.coats)), card=layer.plan.card)
+    read = _read_layer(text, layer.id, len(layer.coats), layer.plan)
+    changed = replace(read, card=layer.plan.card)
     return () if changed == layer.plan else (partial(ev.LayerChanged, layer=changed),)
 
 

@@ -55,6 +55,9 @@ def filled(session: Session) -> Filled:
     if layer is None or card is None:
         return Filled(texts=texts)
     gun = layer.plan.gun
+    area_m2 = document.state.piece_of(layer).piece.area_m2 if document is not None else None
+    if area_m2 is not None:
+        texts["area"] = figure_of(area_m2)
     left = layer.plan.coats - layer.coats_done
     texts["coats"] = str(left if left > 0 else layer.plan.coats)
     texts["dry"] = figure_of(card.film_um)

@@ -1,4 +1,4 @@
-"""Photos that a grade was measured from, and what was taken to be bare in them: kept beside their job.
+"""Photos of pieces and of cross-cuts, and what was taken to be bare in those: kept beside their job.
 
 They lie in `<name of the job's file>.photos/`, each under what its content hashes to (SHA-256), so that the same
 photo lies there once. A file that is there is never written over and never removed: not even one that was damaged
@@ -17,7 +17,7 @@ from benchtool.store import atomic
 from benchtool.store.files import NotOrdinary, TooLarge, one_line, read_file, real_path
 
 LARGEST = 200 * 1024 * 1024
-"""Bytes that no photo of a cross-cut needs: 200 megapixels as a JPEG are some 80 MB (judgement, no source)."""
+"""Bytes that no photo needs: 200 megapixels as a JPEG are some 80 MB (judgement, no source)."""
 
 _OURS = re.compile(r"(?P<sha>[0-9a-f]{64})(?:-\d{1,4})?\.[a-z0-9]{1,8}")
 _KINDS = ((b"\xff\xd8\xff", ".jpg"), (b"\x89PNG\r\n\x1a\n", ".png"), (b"RIFF", ".webp"))
@@ -112,12 +112,14 @@ def read_kept(job: Path, name: str, sha256: str = "") -> bytes:
     try:
         data = read_file(folder_of(job) / name, LARGEST)
     except (FileNotFoundError, NotADirectoryError):
-        words = "The photo is gone from beside the job: the grade stays; bring the photo back, or take another"
+        words = "The photo is gone from beside the job: bring its file back, and it is here again"
         raise PhotoFault(words, gone=True) from None
     except (OSError, ValueError) as fault:
         raise PhotoFault(_cant_read(fault)) from None
     if sha256_of(data) != (sha256 or found["sha"]):
-        words = "The photo beside the job is not the one that was measured: the grade stays, the photo is left as it is"
+        words = (
+            "The file beside the job is not the photo that was kept there: it is left as it is; add the photo once more"
+        )
         raise PhotoFault(words, gone=True)
     return data
 
@@ -171,7 +173,7 @@ def _made(folder: Path) -> bool:
 
 def _cant_read(fault: OSError | ValueError) -> str:
     if isinstance(fault, TooLarge):
-        return f"This file is over {LARGEST // 1024 // 1024} MB, and no photo of a cross-cut is: choose another file"
+        return f"This file is over {LARGEST // 1024 // 1024} MB, and no photo is: choose another file"
     if isinstance(fault, NotOrdinary):
         return "This is no ordinary file: choose a photo"
     if not isinstance(fault, OSError):

@@ -39,7 +39,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """The settings. `window` is the window's geometry as text, `recent` the job files last open, newest first.
 
     `open` are the files that were open when this was last written down, the one in hand last.
-    `next_key` is the hands-free key or pedal, as portable text.
+    `next_key` is the hands-free key or pedal, as portable text. `paper` is what sheets are printed on, "" for what is
+    usual here.
     """
 
     theme: Literal["system", "light", "dark"] = "system"
@@ -52,6 +53,7 @@ class Settings(Struct, frozen=True, kw_only=True):
     last_gun: Gun = Gun.AIRBRUSH
     logger: LoggerChoice | None = None
     next_key: str = "PgDown"
+    paper: str = ""
 
 
 def with_recent(settings: Settings, path: Path) -> Settings:

@@ -469,7 +469,7 @@ def test_a_graded_photo_is_there_again_and_its_loss_is_told(desk: SimpleNamespac
     desk.page.ask("t1", "s1", Method.D3359_B)
     until(desk)
     assert desk.page.step == "empty"
-    assert desk.page.side.trouble.text().startswith("The photo is gone from beside the job: the grade stays")
+    assert desk.page.side.trouble.text().startswith("The photo is gone from beside the job: bring its file back")
     assert desk.session.current.state.trials["t1"].grade("s1", Method.D3359_B).given.grade == "2B"
 
 

@@ -37,6 +37,8 @@ def test_a_piece_by_keyboard_alone(plan: Plan) -> None:
     plan.keys("Visor shell", TAB, "polycarb", TAB, TAB)
     assert focus() == "piece-batch"
     plan.keys("sheet  3 ", TAB)
+    assert focus() == "piece-area"
+    plan.keys("30 x 40 cm", TAB)
     assert focus() == "piece-known-marked"
     plan.keys(RIGHT, RIGHT, TAB, RIGHT, RIGHT, TAB)
     assert focus() == "piece-face-outside"
@@ -45,7 +47,7 @@ def test_a_piece_by_keyboard_alone(plan: Plan) -> None:
     assert plan.said == ["Visor shell added. Plan its first layer: press L."]
     assert plan.state.pieces["p1"].piece == ev.Piece(
         id="p1", name="Visor shell", substrate="pc", known=ev.Known.TOLD, flex=Flex.FLEXIBLE, face=ev.Face.BEHIND_CLEAR,
-        batch="sheet 3",
+        batch="sheet 3", area_m2=0.12,
     )  # fmt: skip
     assert plan.session.piece_id == "p1"
     plan.session.undo()
@@ -109,7 +111,7 @@ def test_what_was_half_typed_is_there_after_coming_back(plan: Plan) -> None:
     assert plan.left == 1
     plan.ask("piece")
     assert plan.line("piece-name").text() == "Tank"
-    plan.keys(TAB, "steel", TAB, TAB, TAB, RIGHT, ENTER)
+    plan.keys(TAB, "steel", TAB, TAB, TAB, TAB, RIGHT, ENTER)
     assert plan.state.pieces["p1"].piece.name == "Tank"
     plan.ask("piece")
     assert plan.line("piece-name").text() == ""
@@ -407,3 +409,38 @@ def test_a_choice_wraps_before_its_words_are_cut(plan: Plan, width: int, rows: i
     buttons = duty.buttons.values()
     assert len({b.y() for b in buttons}) == rows
     assert all(b.width() >= b.sizeHint().width() for b in buttons)
+
+
+# --- area and colour note ----------------------------------------------------------------------------
+
+
+def test_the_area_of_a_piece_is_typed_and_told_and_what_is_none_is_kept_and_said(plan: Plan) -> None:
+    plan.ask("piece")
+    form = plan.page.piece
+    plan.keys("Panel", TAB, "polycarb")
+    form.flex.choose("rigid")
+    form.known.choose("told")
+    form.surface.edit.setText("as a door")
+    plan.keys(ENTER)
+    assert focus() == "piece-area"
+    assert form.surface.fault.text()
+    assert form.surface.text() == "as a door"
+    form.surface.edit.setText("16 sq ft")
+    assert form.surface.told.text() == "1.49 m²"
+    plan.keys(ENTER)
+    assert plan.state.pieces["p1"].piece.area_m2 == pytest.approx(16 * 0.3048**2)
+
+
+def test_a_colour_note_is_typed_with_a_layer_and_shown_when_it_is_changed(plan: Plan) -> None:
+    plan.piece()
+    plan.session.library.keep(COLOUR)
+    plan.ask("layer")
+    form = plan.page.layer
+    form.cards.list.step(1)
+    form.note.edit.setText("two drops of violet")
+    plan.keys(ENTER)
+    layer = next(iter(plan.state.layers.values()))
+    assert layer.plan.note == "two drops of violet"
+    plan.ask("layer")
+    form.which.buttons[layer.id].click()
+    assert form.note.text() == "two drops of violet"

@@ -14,7 +14,7 @@ from PySide6.QtCore import Qt
 from benchtool.bench.cardform import CardForm
 from benchtool.bench.planparts import FieldRow
 from benchtool.job import events as ev
-from benchtool.job.cards import Duty, Gun, Hazard, Voc
+from benchtool.job.cards import Care, Duty, Gun, Hazard, Voc
 from benchtool.session.cardreading import read_card, write_card
 from benchtool.session.library import CardLibrary
 from benchtool.trade.substrates import Flex, Suits
@@ -339,7 +339,7 @@ def test_the_optional_section_is_folded_away_until_it_is_asked_for(plan: Plan) -
     plan.keys(ENTER)
     assert plan.line("card-density").isVisible()
     assert form.optional.turn.text() == "Fold these away"
-    assert form.optional.turn.accessibleName() == "For amounts, film and emissions: fold these away"
+    assert form.optional.turn.accessibleName() == "For amounts, film, emissions and care: fold these away"
     plan.keys(TAB, "0,95", TAB, "30", TAB, "420")
     assert (plan.line("card-solids").text(), plan.line("card-voc").text()) == ("30", "420")
     form.optional.turn.setFocus()
@@ -357,7 +357,7 @@ def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan:
     typed = [
         "0.99", "45", "400", "20", "30", "0.8", "1.06", "50", "440", "", "", "", "0.87", "860", "", "", "",
         "2 years", "6 months", "4", "1 year", "90 d", "8", "Another maker", "3 years", "2 years", "", "", "34",
-        "ISO 4 mm", "", "",
+        "ISO 4 mm", "", "", "12 h", "", "7 d", "", "",
     ]  # fmt: skip
     for text in typed:
         plan.keys(TAB, text)
@@ -378,6 +378,7 @@ def test_the_optional_values_go_into_the_card_by_keyboard_in_reading_order(plan:
     assert (card.reducer_keeps, card.reducer_keeps_opened) == (timedelta(days=1_095), timedelta(days=730))
     [reduction] = card.reductions
     assert (reduction.gun, reduction.flow_s, reduction.flow_cup) == (Gun.MINI, 34, "ISO 4 mm")
+    assert card.care == {Care.TOUCH: timedelta(hours=12), Care.WASH: timedelta(days=7)}
 
 
 def test_the_section_is_open_where_something_in_it_is_filled_and_closed_where_nothing_is(plan: Plan) -> None:

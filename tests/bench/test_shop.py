@@ -515,4 +515,6 @@ def test_the_arrows_go_through_the_groups(shelf: Shelf) -> None:
     assert shelf.sheet is shelf.page.usual
     assert shelf.page.usual.groups.value == "usual"
     shelf.keys(RIGHT)
+    assert shelf.sheet is shelf.page.hours
+    shelf.keys(RIGHT)
     assert shelf.sheet is shelf.page.tools

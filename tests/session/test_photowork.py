@@ -114,7 +114,7 @@ def test_a_photo_that_vanished_is_told_and_nothing_else_happens(work: PhotoWork,
     work.again(job, photo)
     wait(work)
     assert work.gone
-    assert work.trouble.startswith("The photo is gone from beside the job: the grade stays")
+    assert work.trouble.startswith("The photo is gone from beside the job: bring its file back")
     assert work.shot is None
 
 

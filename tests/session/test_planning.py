@@ -339,3 +339,49 @@ def test_a_name_that_begins_so_goes_before_one_with_a_word_that_does(session: Se
     begins = [name.startswith("pol") for name in known]
     assert begins == sorted(begins, reverse=True)
     assert True in begins
+
+
+# --- areas and colour notes --------------------------------------------------------------------------
+
+
+def test_the_area_of_a_piece_is_taken_in_any_unit_and_stays_to_the_last_figure(session: Session) -> None:
+    piece = add_shell(session)
+
+    def change(text: PieceText) -> Any:
+        drafts = planning.change_piece(session, piece, text)
+        if drafts:
+            session.apply(*drafts)
+        return drafts, piece.piece.area_m2
+
+    _, area = change(dataclasses.replace(SHELL, area="16 sq ft"))
+    assert area == pytest.approx(16 * 0.3048**2)  # 1 ft = 0.3048 m exactly (international foot, 1959)
+    shown = planning.write_piece(session, piece.piece)
+    assert shown.area == "1.48645 m²"
+    assert change(shown) == ((), area)
+    assert change(dataclasses.replace(shown, name="Other"))[1] == area
+    assert change(dataclasses.replace(shown, area=" "))[1] is None
+
+
+@pytest.mark.parametrize("typed", ["as a door", "0", "30000 m2"])
+def test_what_is_no_area_is_said_at_its_field(session: Session, typed: str) -> None:
+    text = dataclasses.replace(SHELL, area=typed)
+    assert list(faults_of(lambda: planning.add_piece(session, text))) == ["area"]
+
+
+def test_a_colour_note_of_a_layer_is_kept_and_changed(session: Session) -> None:
+    piece = add_shell(session)
+    layer = state(session).layers[add(session, piece, note=" two drops  of violet ")]
+    assert layer.plan.note == "two drops of violet"
+    text = planning.layer_text(session, layer)
+    assert planning.change_layer(layer, text) == ()
+    session.apply(*planning.change_layer(layer, dataclasses.replace(text, note="three")))
+    assert layer.plan.note == "three"
+
+
+def test_a_note_of_several_lines_that_is_not_touched_stays_whole(session: Session) -> None:
+    piece = add_shell(session)
+    layer = state(session).layers[add(session, piece)]
+    session.apply(partial(ev.LayerChanged, layer=replace(layer.plan, note="one\ntwo")))
+    text = planning.layer_text(session, layer)
+    session.apply(*planning.change_layer(layer, dataclasses.replace(text, note="one two", coats="3")))
+    assert (layer.plan.note, layer.plan.coats) == ("one\ntwo", 3)

@@ -196,7 +196,7 @@ def test_ids_are_plain_and_free() -> None:
 
 def test_every_time_of_a_card_can_be_typed() -> None:
     spans = {f for f in Card.__struct_fields__ if "timedelta" in str(get_type_hints(Card)[f])}
-    assert spans == {*TIMES, "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened"}
+    assert spans == {*TIMES, "care", "keeps", "keeps_opened", "reducer_keeps", "reducer_keeps_opened"}
 
 
 # --- contents, shelf life, tolerance, spray viscosity ----------------------------------------------

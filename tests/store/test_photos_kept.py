@@ -60,7 +60,7 @@ def test_a_damaged_file_is_not_written_over_but_the_photo_is_kept_beside_it(job:
     assert lying(job) == {name: b"damaged", other: JPEG}
     assert photos.keep(job, JPEG) == other
     assert photos.read_kept(job, other, photos.sha256_of(JPEG)) == JPEG
-    with pytest.raises(PhotoFault, match="not the one that was measured") as fault:
+    with pytest.raises(PhotoFault, match="not the photo that was kept there") as fault:
         photos.read_kept(job, name, photos.sha256_of(JPEG))
     assert fault.value.gone
 
@@ -117,7 +117,7 @@ def test_a_job_whose_folder_is_gone(tmp_path: Path) -> None:
 def test_a_photo_that_vanished_is_told_as_gone(job: Path) -> None:
     name = photos.keep(job, JPEG)
     (photos.folder_of(job) / name).unlink()
-    with pytest.raises(PhotoFault, match="The photo is gone from beside the job: the grade stays") as fault:
+    with pytest.raises(PhotoFault, match="The photo is gone from beside the job: bring its file back") as fault:
         photos.read_kept(job, name)
     assert fault.value.gone
 
