@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from benchtool import __version__, cli
 from benchtool.job.record import Job
 from benchtool.session.clock import Clock, SystemClock
-from benchtool.session.demo import DEMO, TRIAL_DEMO, demo_job, is_fresh, new_demo, place_demo
+from benchtool.session.demo import DEMO, DEMOS, demo_job, is_fresh, new_demo, place_demo
 from benchtool.session.languages import catalogue, language_of
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile, settings
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from benchtool.session.papers import Renderer
     from benchtool.session.session import Session
 
-USAGE = """benchtool [JOB]              open the bench, on JOB, demo or demo-trial
+USAGE = """benchtool [JOB]              open the bench, on JOB or on a demo (demo, demo-trial, demo-finished)
 benchtool check JOB          say how a job stands, without a window
 benchtool mix --part ...     work out a mix: tools, scale, cup, a wrong pour
 benchtool size --area ...    work out how much to mix, and its films
@@ -63,9 +63,10 @@ benchtool COMMAND --help     say what a command takes
 benchtool --version"""
 
 DEMO_USAGE = """benchtool {name}: opens the bench on a demo job.
-demo        made-up pieces in the middle of being painted
-demo-trial  a trial of adhesion on four test strips
-Both words stand for a job in the commands too: benchtool check demo, benchtool trial demo-trial"""
+demo           made-up pieces in the middle of being painted
+demo-trial     a trial of adhesion on four test strips
+demo-finished  a made-up job that is done: its sheets, its times, what comes after
+These words stand for a job in the commands too: benchtool check demo, benchtool sheet demo-finished"""
 
 log = logging.getLogger("benchtool")
 
@@ -121,7 +122,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             out=sys.stdout,
             err=sys.stderr,
         )
-    if args[:1] in (["demo"], ["demo-trial"]) and args[1:] in (["--help"], ["-h"]):
+    if args[:1] in [[name] for name in DEMOS] and args[1:] in (["--help"], ["-h"]):
         print(DEMO_USAGE.format(name=args[0]))
         return 0
     if len(args) > 1 or (args and args[0].startswith("-") and not Path(args[0]).exists()):
@@ -180,8 +181,8 @@ def draw_without_a_screen() -> "Renderer":
 
 
 def is_demo(name: str) -> bool:
-    """Whether this word stands for a demo job: `demo` or `demo-trial`, where no file has that name."""
-    return name in (DEMO, TRIAL_DEMO) and not Path(name).exists()
+    """Whether this word stands for a demo job, where no file has that name."""
+    return name in DEMOS and not Path(name).exists()
 
 
 def measures(folders: Folders) -> Measures:
@@ -382,12 +383,20 @@ def open_first(job: str | None, folders: Folders, session: "Session", window: "B
     if job is None:
         last = [Path(p) for p in settings.load(folders.config).open]
         now = session.now()
-        names = [p for p in last if p.is_file() and (p.parent != folders.data or is_fresh(p, now))] or names
+        names = [p for p in last if _is_there(p) and (p.parent != folders.data or is_fresh(p, now))] or names
     for name in names:
         try:
             session.open(name if name is not None else place_demo(folders.data, session.now(), demo))
         except Exception as fault:  # noqa: BLE001 - whatever is wrong with a file, the window opens and says so
             window.job_fault.emit(fault)
+
+
+def _is_there(path: Path) -> bool:
+    """Whether there is a file, or something that can't be looked at: to open that says what is wrong with it."""
+    try:
+        return path.is_file()
+    except OSError:
+        return True
 
 
 def start_log(folder: Path) -> None:

@@ -359,6 +359,19 @@ def photo_lines() -> Iterator[Line]:
                statistics.median(opening[1:]), 1_000.0)  # fmt: skip
 
 
+# --- the plan before and the record after -----------------------------------------------------------
+
+
+def record_of_all_lines(quick: bool) -> Iterator[Line]:
+    """A large plan against the same pieces as they came in, and a folder of jobs that is searched."""
+    from benchmark_record import find_figures, plan_figures
+
+    for what, value, against, other, most in plan_figures():
+        yield Line(what, value, "s", against, other, most)
+    for what, value, unit, against, other, most in find_figures(1_000 if quick else 10_000):
+        yield Line(what, value, unit, against, other, most)
+
+
 # --- all of it -------------------------------------------------------------------------------------
 
 
@@ -378,6 +391,7 @@ def measure(folder: Path, installed: bool, quick: bool) -> Iterator[Line]:
     yield from air_lines(folder, now, 20 if quick else 100)
     yield from card_lines(folder)
     yield from photo_lines()
+    yield from record_of_all_lines(quick)
     jobs = {"60 windows": folder / "small.json", f"60 windows, {EVENTS:,} events": folder / "large.json"}
     rounds, span = (3, 5.0) if quick else (9, 20.0)
     with screen() as display:

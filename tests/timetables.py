@@ -191,6 +191,7 @@ class MadePlans:
     def __init__(self, made: tuple[Timetable, Names] | None = None) -> None:
         self.stale, self.busy, self.share = made is None, False, 0.0
         self.asked: list[str] = []
+        self.closed = ""
         self.shown = None
         if made is not None:
             self.shown = DayTold(made_at=NOW, plan=made[0], names=made[1], opened=opening(), said=FOUND)
@@ -223,3 +224,16 @@ class MadePlans:
             raise Wrong([("promised", "“nonsense” is no time.")])
         self.asked.append(f"promise {typed}")
         return "Promised."
+
+    def shut(self, now: datetime) -> str:
+        return self.closed
+
+    def stay_typed(self) -> str:
+        return "17:30"
+
+    def stay(self, typed: str) -> str:
+        if typed == "nonsense":
+            raise Wrong([("until", "“nonsense” is no time of day.")])
+        self.asked.append(f"stay {typed}")
+        self.closed = ""
+        return "Open today until 18:00: planned anew."

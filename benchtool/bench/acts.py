@@ -1,5 +1,6 @@
 """The act bar: what the hands do, each one key and one large target."""
 
+import re
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
@@ -7,7 +8,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
 from benchtool.bench.controls import BenchButton
-from benchtool.bench.keys import ACTIONS
+from benchtool.bench.keys import ACTIONS, Action
 from benchtool.bench.look import GRID, Look
 from benchtool.job.nextstep import Act
 from benchtool.rules.preparing import step_of
@@ -29,6 +30,11 @@ def _words(act: "NextAct") -> str:
     if act.kind.name == "FINISH":
         return say_n("Coat {coat} done on {n} strip", "Coat {coat} done on {n} strips", many, coat=coats)
     return say_n("Start coat {coat} on {n} strip", "Start coat {coat} on {n} strips", many, coat=coats + 1)
+
+
+def _function_key(action: Action) -> str:
+    """Give the function key of an act: no page takes one; "" where it has none."""
+    return next((key for key in action.keys if re.fullmatch(r"F\d+", key)), "")
 
 
 class ActBar(QWidget):
@@ -69,8 +75,8 @@ class ActBar(QWidget):
         """
         for action in ACTIONS:
             if action.button:
-                hidden = stage == "photo" or action.keys[0] in taken  # its letters are its own
-                self.buttons[action.id].show_key("" if hidden else action.keys[0])
+                key = _function_key(action) if action.keys[0] in taken else action.keys[0]
+                self.buttons[action.id].show_key("" if stage == "photo" else key)  # its letters are its own
         self._of_record()
         if stage:
             self._of_stage(act if stage == "run" else None)

@@ -7,13 +7,14 @@ from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QFileDialog
 
 from benchtool.bench.againrows import Ticks
+from benchtool.bench.beside import Beside
 from benchtool.bench.controls import BenchButton, Words
 from benchtool.bench.jobform import PromisedDay
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.planparts import Buttons, Options, Typed
 from benchtool.bench.plansheet import Section, Sheet
 from benchtool.bench.trialparagraphs import Paragraphs
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.job.events import Again
 from benchtool.session import again, againwords, jobtext
 from benchtool.session.again import Asked, Earlier
@@ -30,6 +31,7 @@ from benchtool.trade.saying import say
 class AgainPage(Sheet):
     """Repeat or touch-up, which pieces, what is offered with it, and what the new job will hold in sentences."""
 
+    letters = LETTERS
     said = Signal(str)
     opened = Signal(object)
 
@@ -41,7 +43,9 @@ class AgainPage(Sheet):
         self._offers: tuple[Offer, ...] = ()
         self._path: Path | None = None
         self._titled = ""
-        self._dialog: QFileDialog | None = None
+        self._how = Again.REPEAT
+        self._unticked: frozenset[str] = frozenset()
+        self.beside = Beside(self, Path.home())
         self._make_fields()
         self._lay_out()
         self.entered.connect(self.create_job)
@@ -107,6 +111,7 @@ class AgainPage(Sheet):
         self.notes.setVisible(bool(found.notes))
         if not same:
             self._path = None
+            self._how, self._unticked = Again.REPEAT, frozenset()
             self.how.choose(how.value)
             self.customer.fill(found.state.customer)
             self.promised.fill("")
@@ -114,6 +119,20 @@ class AgainPage(Sheet):
             self.name.fill("")
         self._list_pieces(keep=same)
         self._turn()
+
+    @property
+    def half_typed(self) -> bool:
+        """Whether something is typed of a job that is not created yet."""
+        earlier = self.earlier
+        if earlier is None:
+            return False
+        areas = {p.id: write_area(p.piece.area_m2) for p in earlier.pieces}
+        return (
+            self.name.text() != self._titled
+            or self.customer.text() != earlier.state.customer
+            or bool(self.promised.text())
+            or any(field.text() != areas.get(key, "") for key, field in self.pieces.fields.items())
+        )
 
     @property
     def chosen_how(self) -> Again:
@@ -133,12 +152,25 @@ class AgainPage(Sheet):
         if self.name.text() == self._titled:
             self._titled = again.usual_title(earlier, self.chosen_how)
             self.name.fill(self._titled)
+        self._tick_bare(earlier, repeat=repeat)
         for piece in earlier.pieces:
             if piece.id in self.pieces.ticks:
                 self.pieces.ticks[piece.id].tell(againwords.piece_words(earlier, piece, self.chosen_how))
         for field in self.pieces.fields.values():
             field.setVisible(repeat)
         self._follow_pieces()
+
+    def _tick_bare(self, earlier: Earlier, *, repeat: bool) -> None:
+        """Untick pieces without paint for a touch-up: they have nothing to touch up; for a repeat tick them again."""
+        bare = again.bare_pieces(earlier) & frozenset(self.pieces.ticks)
+        if repeat:
+            turned, self._unticked = self._unticked & bare, frozenset()
+        else:
+            turned = bare & frozenset(self.pieces.ticked) if self._how is not Again.TOUCH_UP else frozenset()
+            self._unticked |= turned
+        self._how = Again.REPEAT if repeat else Again.TOUCH_UP
+        for key in turned:
+            self.pieces.ticks[key].setChecked(repeat)
 
     def _list_pieces(self, *, keep: bool) -> None:
         earlier = self.earlier
@@ -263,28 +295,20 @@ class AgainPage(Sheet):
         title = self.name.text()
         self.earlier = None  # the next time it begins afresh
         self.left.emit()
-        self.said.emit(say("{job} is begun.", job=title))
         self.opened.emit(path)
+        self.said.emit(say("{job} is begun.", job=title))
 
     def _ask_where(self) -> None:
         if self.earlier is None:
             return
-        if self._dialog is not None:
-            self._dialog.close()
-        start = str(self._where(self.earlier))
-        dialog = self._dialog = QFileDialog(self, say("Where shall it be kept?"), start, say("Jobs (*.json)"))
+        start = self._where(self.earlier)
+        self.beside.folder = start.parent
+        dialog = self.beside.file_dialog(say("Where shall it be kept?"), say("Jobs (*.json)"))
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.setDefaultSuffix("json")
-        dialog.selectFile(start)
-        dialog.setModal(False)
+        dialog.selectFile(start.name)
         dialog.fileSelected.connect(lambda name: self.keep_at(Path(name)))
-        dialog.finished.connect(self._dialog_done)
-        dialog.show()
-
-    def _dialog_done(self) -> None:
-        if self._dialog is not None:
-            self._dialog.deleteLater()
-            self._dialog = None
+        self.beside.put(dialog)
 
     def keep_at(self, path: Path) -> None:
         """Keep the new job in this file; one that is there already is never written over."""
@@ -308,7 +332,4 @@ class AgainPage(Sheet):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event) or super().event(event)

@@ -11,13 +11,11 @@ from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.planparts import Ask, FieldRow, Typed
 from benchtool.bench.plansheet import Fold, Section
-from benchtool.job.cards import Care, Gun
+from benchtool.job.cards import Gun
 from benchtool.session.cardmore import NO_VOC, VocText, cup_told, shelf_told, voc_told
-from benchtool.session.cardreading import ActivatorText, CardText, care_told
-from benchtool.session.cardtext import care_key, care_label
-from benchtool.trade.saying import say
+from benchtool.session.cardreading import ActivatorText, CardText
 
-HEADING = "For amounts, film, emissions and care"
+HEADING = "For amounts, film and emissions"
 _HINT = "All of it is optional. Densities are for the scale, solids for how much to mix, VOC for the emissions."
 _BESIDE = 128 * GRID
 """From this width on, shelf life and spray viscosity stand side by side."""
@@ -43,8 +41,6 @@ _VOC = (
 _UNOPENED = _Column("keeps", "Keeps unopened", "keeps unopened", shelf_told)
 _OPENED = _Column("keeps_opened", "Keeps opened", "keeps opened", shelf_told)
 _OFF = _Column("tolerance", "May be off, %", "may be off its share in percent")
-_CARE_ROWS = (((Care.TOUCH, Care.POST, Care.WASH), (1, 1, 1)), ((Care.BEND, Care.WAX), (1, 2)))
-_CARE_HINTS = {Care.TOUCH: "12 h", Care.WASH: "7 d"}
 _MAKER = _Column("maker", "Maker, if another", "maker, if not that of the product")
 
 
@@ -203,10 +199,6 @@ class More(Fold):
             cup.edit.setAccessibleName(f"{name}: spray viscosity, out of which cup")
             self.flows[gun] = (seconds, cup)
             flow_rows.append(FieldRow(look, (seconds, cup), (1, 2)))
-        self.care = {
-            care: Typed(look, care_label(care), f"card-{care_key(care)}", _CARE_HINTS.get(care, ""), care_told)
-            for care in Care
-        }
         self._lay_out(look, flow_rows)
         self.asks = self._asks()
 
@@ -233,18 +225,11 @@ class More(Fold):
         self._pair.setSpacing(4 * GRID)
         self._pair.addWidget(keeping, 1)
         self._pair.addWidget(flow, 1)
-        care = Block(
-            look,
-            say("When the finished piece may be used"),
-            say("Counted from the last coat, for the care sheet. Leave empty what the sheet does not say."),
-            [FieldRow(look, tuple(self.care[c] for c in row), wide) for row, wide in _CARE_ROWS],
-        )
         box = QVBoxLayout(self.body)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(3 * GRID)
         box.addWidget(what)
         box.addLayout(self._pair)
-        box.addWidget(care)
 
     def _rows(self) -> Sequence[PartRow]:
         parts: tuple[ActivatorRows | ReducerRows, ...] = (*self.activators, self.reducer)
@@ -256,7 +241,6 @@ class More(Fold):
             asks.update(row.asks)
         for gun, (seconds, cup) in self.flows.items():
             asks.update({f"flow-{gun.value}-seconds": seconds, f"flow-{gun.value}-cup": cup})
-        asks.update({care_key(care): field for care, field in self.care.items()})
         return asks
 
     @property
@@ -285,8 +269,6 @@ class More(Fold):
         for gun, fields in self.flows.items():
             for field, typed in zip(fields, text.flows.get(gun, ("", "")), strict=True):
                 field.fill(typed)
-        for care, field in self.care.items():
-            field.fill(text.care.get(care, ""))
         self.unfold(on=self.filled)
 
     def text(self, text: CardText) -> CardText:
@@ -302,7 +284,6 @@ class More(Fold):
             keeps_opened=self.keeping.text("keeps_opened"),
             tolerance=self.keeping.text("tolerance"),
             activators=tuple(self.activators[i].text(row) if i < known else row for i, row in rows),
-            care={care: field.text() for care, field in self.care.items()},
             flows={gun: (seconds.text(), cup.text()) for gun, (seconds, cup) in self.flows.items()},
         )
 

@@ -8,6 +8,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from benchtool.bench.cardair import AirSection
+from benchtool.bench.cardcare import CareSection
 from benchtool.bench.cardkind import KindLine, KindPick
 from benchtool.bench.cardmore import More
 from benchtool.bench.cardorigin import OriginBar
@@ -62,6 +63,7 @@ class CardSheet(Sheet):
         )
         self.waits, self.dangers, self.more_of = TimesSection(look), HazardSection(look), TraitSection(look)
         self.air, self.optional = AirSection(look, self.waits.fields), More(look, ROWS)
+        self.care = CareSection(look)
         self._name_parts()
         self._lay_out_all()
         self._collect()
@@ -89,6 +91,8 @@ class CardSheet(Sheet):
         page = self.body.layout()
         if isinstance(page, QVBoxLayout):  # under all the columns, over their whole width
             page.setStretchFactor(self._columns, 0)
+            page.addSpacing(GRID)
+            page.addWidget(self.care)
             page.addSpacing(GRID)
             page.addWidget(self.air)
             page.addSpacing(GRID)
@@ -127,7 +131,7 @@ class CardSheet(Sheet):
         asked.update(self.waits.asks)
         asked.update(self.dangers.asks)
         asked.update(self.more_of.asks)
-        self.asks = {**asked, **self.air.asks, **self.optional.asks, "kind-line": self.line.buttons}
+        self.asks = {**asked, **self.care.asks, **self.air.asks, **self.optional.asks, "kind-line": self.line.buttons}
         self.first = "name"
         for key, ask in self.asks.items():
             if known.get(key) is ask:
@@ -140,7 +144,7 @@ class CardSheet(Sheet):
                 ask.edit.textChanged.connect(self.look_soon)
             elif isinstance(ask, Options):
                 ask.chosen.connect(self.look_soon)
-        for part in (*self.sections, self.air, self.optional):
+        for part in (*self.sections, self.care, self.air, self.optional):
             for fields in part.findChildren(FieldRow):
                 fields.keep_room()
 
@@ -227,7 +231,7 @@ class CardSheet(Sheet):
             hidden += not on
         for row in (*self.coats.rows, *self.waits.rows):
             row.setVisible(any(not f.isHidden() for f in row.fields))
-        for section in (self.product, self.coats, self.waits, self.dangers, self.air, self.optional):
+        for section in (self.product, self.coats, self.waits, self.dangers, self.care, self.air, self.optional):
             section.setVisible(not picking)
         self._show_activators()
         self.pick.setVisible(picking)
@@ -271,6 +275,7 @@ class CardSheet(Sheet):
         self.more_of.traits.choose(t.value for t in text.traits)
         self.air.fill(text.air if text.air is not None else AirText())
         self.optional.fill(text)
+        self.care.fill(text)
         self.origin_bar.hide()
         self._fold()
         self.look_soon()
@@ -302,11 +307,11 @@ class CardSheet(Sheet):
             film_most=self.numbers["film_most"].text(),
             air=self.air.text(),
         )
-        return self.optional.text(typed)
+        return self.care.text(self.optional.text(typed))
 
     def unfold_for(self, faults: Sequence[tuple[str, str]]) -> None:
         """Show every field at fault: none is left folded away."""
-        for section in (self.air, self.optional):
+        for section in (self.care, self.air, self.optional):
             if any(key in section.asks for key, _ in faults):
                 section.unfold()
         hidden = {key for key, widget, _ in self._questions() if widget.isHidden()}

@@ -14,20 +14,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from benchtool.bench.controls import BenchButton, Rule, Words, scrolled
+from benchtool.bench.controls import Rule, Words, scrolled
 from benchtool.bench.daydraw import legend
 from benchtool.bench.dayempty import EmptyDay, Helps, why
-from benchtool.bench.dayfolds import PaperLine, PromiseLine
+from benchtool.bench.dayfolds import PaperLine, PromiseLine, ShutLine, StayLine
+from benchtool.bench.dayfoot import DayFoot, paper_of, roll, usual_size
 from benchtool.bench.daylist import DayList
 from benchtool.bench.dayplot import ZOOM_STEP, DayPlot
 from benchtool.bench.dayprint import PlanPaper
-from benchtool.bench.dayrows import DayPicture, picture_of
+from benchtool.bench.dayrows import picture_of
 from benchtool.bench.daysave import PlanSave, can_print
-from benchtool.bench.dayside import FoundList, PlanningLine
+from benchtool.bench.dayside import LOWEST, FoundList, PlanningLine, found_height
 from benchtool.bench.daytold import DayTold, Planned, Plans, made_words
 from benchtool.bench.look import GRID, Look
-from benchtool.bench.triallabels import usual_paper
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, is_typed
 from benchtool.session.cardfields import Wrong
 from benchtool.session.dayplan import DayPlanner
 from benchtool.session.session import NotNow, Session
@@ -37,12 +37,6 @@ from benchtool.trade.saying import say
 BEAT_MS = 120
 """While a plan is being made the bar goes on so often."""
 
-LOW, LOWEST = 700, 450
-"""In a page that is lower than this (px) the drawing takes more of it, and once more."""
-
-FOUND_SHARE = 0.26
-"""What the plan found takes no more than this share of the page's height; more of it rolls."""
-
 
 class DayPage(QWidget):
     """The plan of the day. `layer_asked` (job, piece, layer or "") asks for a layer on the bench.
@@ -50,6 +44,7 @@ class DayPage(QWidget):
     `refresh` may be called each second: it moves the line of now, and draws anew only what is another.
     """
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
     layer_asked = Signal(str, str, str)
@@ -74,11 +69,16 @@ class DayPage(QWidget):
         self.pointed.setObjectName("day-pointed")
         self.pointed.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.planning = PlanningLine(look)
-        self.promise = PromiseLine(look)
-        self.paper = PaperLine(look, _paper(), printing=can_print())
+        self.promise, self.stay, self.shut = PromiseLine(look), StayLine(look), ShutLine(look)
+        self.paper = PaperLine(look, usual_size(), printing=can_print())
         self.plot, self.list, self.empty = DayPlot(look), DayList(look), EmptyDay(look)
         self.found = FoundList(look)
         self.save = PlanSave(self)
+        self.foot = foot = DayFoot(look)
+        self.anew, self.whole, self.today = foot.anew, foot.whole, foot.today
+        self.longer, self.closer = foot.longer, foot.closer
+        self.as_list, self.promised, self.here, self.on_paper = foot.as_list, foot.promised, foot.here, foot.on_paper
+        self.hours, self.back = foot.hours, foot.back
         self._build(look)
         self._connect()
 
@@ -98,7 +98,7 @@ class DayPage(QWidget):
         upper.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID // 2)
         upper.setSpacing(GRID // 2)
         upper.addLayout(head)
-        for line in (self.planning, self.promise, self.paper):
+        for line in (self.planning, self.shut, self.promise, self.stay, self.paper):
             upper.addWidget(line)
         upper.addWidget(self.views, 1)
         upper.addWidget(self.pointed)
@@ -108,32 +108,9 @@ class DayPage(QWidget):
         column.setSpacing(0)
         column.addLayout(upper, 1)
         column.addWidget(Rule(look, upright=False))
-        column.addLayout(self._foot(look))
+        column.addLayout(self.foot)
         self.planning.hide()
         self.setFocusProxy(self.plot)
-
-    def _foot(self, look: Look) -> QHBoxLayout:
-        self.anew = BenchButton(look, say("Plan anew"), "R", name="day-anew", primary=True)
-        self.whole = BenchButton(look, say("Whole plan"), "W", name="day-whole")
-        self.today = BenchButton(look, say("Today"), "Home", name="day-today")
-        self.longer = BenchButton(look, say("Zoom out"), "-", name="day-longer")
-        self.closer = BenchButton(look, say("Zoom in"), "+", name="day-closer")
-        self.as_list = BenchButton(look, say("List"), "L", name="day-as-list")
-        self.promised = BenchButton(look, say("Promised"), "P", name="day-promised-ask")
-        self.on_paper = BenchButton(look, say("Paper"), "O", name="day-on-paper")
-        self.hours = BenchButton(look, say("Hours"), "H", name="day-hours")
-        self.back = BenchButton(look, say("Back to the bench"), "Esc", name="day-back")
-        row = QHBoxLayout()
-        row.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
-        row.setSpacing(GRID // 2)
-        for button in (
-            self.anew, self.whole, self.today, self.longer, self.closer, self.as_list, self.promised, self.on_paper,
-            self.hours, self.back,
-        ):  # fmt: skip
-            button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-            row.addWidget(button)
-        row.insertStretch(9, 1)
-        return row
 
     def _connect(self) -> None:
         self.back.clicked.connect(self.left)
@@ -145,6 +122,8 @@ class DayPage(QWidget):
         self.closer.clicked.connect(lambda: self._zoomed(lambda: self.plot.zoom(ZOOM_STEP)))
         self.as_list.clicked.connect(self.turn_list)
         self.promised.clicked.connect(self.ask_promise)
+        for button in (self.here, self.shut.here):
+            button.clicked.connect(self.ask_stay)
         self.on_paper.clicked.connect(self.ask_paper)
         self.hours.clicked.connect(self.hours_asked)
         self.empty.help.clicked.connect(self._help)
@@ -152,8 +131,10 @@ class DayPage(QWidget):
         for view in (self.plot, self.list):
             view.layer_asked.connect(self.layer_asked)
         self.promise.kept.connect(self._keep_promise)
-        for line in (self.promise, self.paper):
+        self.stay.kept.connect(self._keep_stay)
+        for line in (self.promise, self.stay, self.paper):
             line.folded.connect(self.take_focus)
+            line.folded.connect(self._show_shut)
         self.paper.file_asked.connect(lambda paper: self._to_paper(paper, printer=False))
         self.paper.print_asked.connect(lambda paper: self._to_paper(paper, printer=True))
         self.save.said.connect(self.said)
@@ -164,17 +145,13 @@ class DayPage(QWidget):
 
     def _fit_found(self) -> None:
         """Give what the plan found the room it needs, up to its share."""
-        wide = max(10 * GRID, self.width() - 4 * GRID)
-        need = self.found.heightForWidth(wide) if self.found.hasHeightForWidth() else self.found.sizeHint().height()
-        share = FOUND_SHARE * (1.0 if self.height() >= LOW else 0.7 if self.height() >= LOWEST else 0.5)
-        self.found_area.setFixedHeight(min(need + 2, int(self.height() * share)) if self.found.said else 0)
+        self.found_area.setFixedHeight(found_height(self.found, self.width(), self.height()))
 
     # --- asking ------------------------------------------------------------------------------------
 
     def ask(self) -> None:
         """Show the plan of the open jobs, made anew where what was planned is not how things stand any more."""
-        for line in (self.promise, self.paper):
-            line.hide()
+        self._hide_lines()
         if self.session.documents and self.plans.stale and not self.plans.busy:
             self.plans.plan_now()
         self.refresh(self.session.now())
@@ -215,6 +192,7 @@ class DayPage(QWidget):
         self.plot.go_on(minute)
         self.next.say(self.plans.next(now) if self.told is not None and self.told.plan is not None else "")
         self._show_planning()
+        self._show_shut(now)
         self._show_made(now)
 
     def _show_planning(self) -> None:
@@ -222,8 +200,8 @@ class DayPage(QWidget):
         if busy:
             share = self.plans.share
             self.planning.show_share(share, say("Planning: {percent} %", percent=round(share * 100)))
-        self.planning.setVisible(busy)
-        self.anew.setEnabled(not busy)
+        self.planning.setVisible(busy and not (self._folds() and self.height() < LOWEST))  # the field comes first
+        self.anew.setEnabled(not busy and bool(self.session.documents))
         if busy and self.isVisible():
             if not self._beat.isActive():
                 self._beat.start()
@@ -256,6 +234,7 @@ class DayPage(QWidget):
         self._fit_found()
 
     def _show_empty(self, told: DayTold | None) -> None:
+        turned = self.views.currentWidget() is not self.empty
         self.views.setCurrentWidget(self.empty)
         self.next.say("")
         self.found.show_said(told.said if told is not None else ())
@@ -263,6 +242,8 @@ class DayPage(QWidget):
         self._allow(plan=False)
         self._fit_found()
         self.empty.show_why(why(told, jobs=bool(self.session.documents), busy=self.plans.busy))
+        if turned and self.isAncestorOf(QApplication.focusWidget() or self.window()):
+            self.take_focus()
 
     def _help(self) -> None:
         (self.hours_asked if self.empty.helps is Helps.HOURS else self.job_asked).emit()
@@ -297,7 +278,7 @@ class DayPage(QWidget):
 
     def ask_promise(self) -> None:
         """Ask for when the job of the piece in hand is promised; without one, the job in hand."""
-        self.paper.hide()
+        self._hide_lines()
         row = self.plot.row_chosen
         job = row.job if row is not None else self.plans.job_in_hand()
         if not job:
@@ -307,6 +288,7 @@ class DayPage(QWidget):
             self.promise.ask(job, *self.plans.promise_of(job))
         except NotNow as no:
             self.said.emit(str(no))
+        self._show_shut()
 
     def _keep_promise(self, job: str, typed: str) -> None:
         try:
@@ -322,21 +304,49 @@ class DayPage(QWidget):
         self.said.emit(words)
         self.plan_anew()
 
+    # --- here today --------------------------------------------------------------------------------
+
+    def ask_stay(self) -> None:
+        """Ask until when somebody is in the shop today, whatever its hours are."""
+        self._hide_lines()
+        self.stay.ask(self.plans.stay_typed())
+        self._show_shut()
+
+    def _keep_stay(self, typed: str) -> None:
+        try:
+            words = self.plans.stay(typed)
+        except (Wrong, NotNow) as wrong:
+            self.stay.until.complain(wrong.faults[0][1] if isinstance(wrong, Wrong) else str(wrong))
+            self.stay.until.take_focus()
+            return
+        self.stay.fold()
+        self.said.emit(words)
+        self.plan_anew()
+
+    def _show_shut(self, now: datetime | None = None) -> None:
+        """Say that the shop is closed, unless it is asked until when somebody is here, or a low page has no room."""
+        words = self.plans.shut(now or self.session.now()) if self.session.documents else ""
+        crowded = self._folds() and self.height() < LOWEST
+        self.shut.show_shut(words if self.stay.isHidden() and not crowded else "")
+        self.here.setVisible(not words)
+
+    def _hide_lines(self) -> None:
+        for line in (self.promise, self.stay, self.paper):
+            line.hide()
+        self._show_shut()
+
     # --- paper -------------------------------------------------------------------------------------
 
     def ask_paper(self) -> None:
         """Ask for the paper, and where the plan goes."""
-        self.promise.hide()
+        self._hide_lines()
         self.paper.ask()
+        self._show_shut()
 
     def paper_plan(self) -> PlanPaper | None:
         """Give what would be printed; None while there is no plan."""
-        told = self.told
-        if told is None or told.plan is None:
-            return None
-        picture: DayPicture = self.plot.picture
-        made = say("made {time}", time=f"{told.made_at.astimezone():%Y-%m-%d %H:%M}")
-        return PlanPaper(title=say("The plan of the work"), made=made, picture=picture, said=told.said)
+        demo = any(d.job.demo for d in self.session.documents)
+        return paper_of(self.told, self.plot.picture, demo=demo)
 
     def _to_paper(self, paper: Paper, *, printer: bool) -> None:
         plan = self.paper_plan()
@@ -351,20 +361,26 @@ class DayPage(QWidget):
     # --- keys --------------------------------------------------------------------------------------
 
     def event(self, event: QEvent) -> bool:
-        # The bench's letters are acts. Here they are the page's own, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
+        # The bench's letters are acts. Here they are the page's own, or do nothing; Esc folds a line before it leaves.
+        over = event.type() is QEvent.Type.ShortcutOverride
+        folds = isinstance(event, QKeyEvent) and event.key() == Qt.Key.Key_Escape and bool(self._folds())
+        if over and isinstance(event, QKeyEvent) and (folds or is_typed(event)):
             event.accept()
             return True
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         here = QApplication.focusWidget()
-        button = self._buttons().get(Qt.Key(event.key()))
+        button = self.foot.of_key(event, self.planning.cancel)
         if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
+            for line in self._folds():
+                line.fold()
+                break
+            else:
+                self.left.emit()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             (here if isinstance(here, QAbstractButton) else self.anew).click()
-        elif button is not None and not event.modifiers() & ~_FREE:
+        elif button is not None:
             button.click()
         elif event.key() in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
             self._roll(1 if event.key() == Qt.Key.Key_PageDown else -1)
@@ -373,25 +389,9 @@ class DayPage(QWidget):
             return
         event.accept()
 
+    def _folds(self) -> list[PromiseLine | StayLine | PaperLine]:
+        return [line for line in (self.promise, self.stay, self.paper) if not line.isHidden()]
+
     def _roll(self, way: int) -> None:
         """Roll the drawing on, and at its end what the plan found."""
-        bars = (self.plot.verticalScrollBar(), self.found_area.verticalScrollBar())
-        for bar in bars[::way]:
-            if bar.value() != (bar.maximum() if way > 0 else bar.minimum()):
-                bar.setValue(bar.value() + way * bar.pageStep())
-                return
-
-    def _buttons(self) -> dict[Qt.Key, BenchButton]:
-        return {
-            Qt.Key.Key_R: self.anew, Qt.Key.Key_W: self.whole, Qt.Key.Key_Home: self.today,
-            Qt.Key.Key_Plus: self.closer, Qt.Key.Key_Equal: self.closer, Qt.Key.Key_Minus: self.longer,
-            Qt.Key.Key_L: self.as_list, Qt.Key.Key_P: self.promised, Qt.Key.Key_O: self.on_paper,
-            Qt.Key.Key_H: self.hours, Qt.Key.Key_C: self.planning.cancel,
-        }  # fmt: skip
-
-
-_FREE = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
-
-
-def _paper() -> Paper:
-    return Paper.LETTER if usual_paper() == "Letter" else Paper.A4
+        roll((self.plot.verticalScrollBar(), self.found_area.verticalScrollBar()), way)

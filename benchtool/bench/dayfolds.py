@@ -1,8 +1,8 @@
-"""Lines over the drawn plan that are folded away until they are asked for: when a job is promised, and paper."""
+"""Lines over the drawn plan that are folded away until they are asked for: promises, how long you stay, paper."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from benchtool.bench.controls import BenchButton, Choice, Words
 from benchtool.bench.look import GRID, Look
@@ -40,6 +40,8 @@ class _FoldLine(QWidget):
         if event.key() == Qt.Key.Key_Escape:
             self.fold()
             event.accept()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and isinstance(QApplication.focusWidget(), QLineEdit):
+            event.accept()  # the field has taken it: it is no Enter of the page too
         else:
             super().keyPressEvent(event)
 
@@ -72,6 +74,55 @@ class PromiseLine(_FoldLine):
 
     def _enter(self) -> None:
         self.kept.emit(self.job, self.date.text())
+
+
+class StayLine(_FoldLine):
+    """Asks until when somebody is here today; empty for the usual hours. `kept` is what is typed."""
+
+    kept = Signal(str)
+
+    def __init__(self, look: Look) -> None:
+        super().__init__(look, "day-stay")
+        words = say("Until when are you here today? Empty: as your hours say")
+        self.until = Typed(look, words, "day-stay-until", say("18, 6 pm or 22:30"))
+        self.line.addWidget(self.until, 1)
+        self.keep = self.put(BenchButton(look, say("Keep"), "Enter", name="day-stay-keep", primary=True))
+        self.away = self.put(BenchButton(look, say("Leave it"), "Esc", name="day-stay-away"))
+        self.keep.clicked.connect(self._enter)
+        self.until.entered.connect(lambda _: self._enter())
+        self.away.clicked.connect(self.fold)
+
+    def ask(self, typed: str) -> None:
+        """Ask it, with what was typed last for today."""
+        self.until.fill(typed)
+        self.show()
+        self.until.take_focus()
+
+    def _enter(self) -> None:
+        self.kept.emit(self.until.text())
+
+
+class ShutLine(QWidget):
+    """Says that the shop is closed, and offers to stay all the same; not there while it is open."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.setObjectName("day-shut")
+        self.words = Words(look, "strong", "ink", wrap=False)
+        self.here = BenchButton(look, say("Here until …"), "T", name="day-here", primary=True)
+        self.here.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(2 * GRID)
+        row.addWidget(self.words)
+        row.addWidget(self.here)
+        row.addStretch(1)
+        self.hide()
+
+    def show_shut(self, words: str) -> None:
+        """Say it, or with no words be gone."""
+        self.words.say(words)
+        self.setVisible(bool(words))
 
 
 class PaperLine(_FoldLine):

@@ -4,9 +4,10 @@ from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QStandardPaths, Signal
-from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
 
+from benchtool.bench.beside import SaveBeside, documents
 from benchtool.bench.dayprint import PlanPaper, draw_plan, page_layout, plan_pdf
 from benchtool.session import planpaper
 from benchtool.sheets.blocks import Paper
@@ -18,26 +19,20 @@ def can_print() -> bool:
     return find_spec("PySide6.QtPrintSupport") is not None
 
 
-class PlanSave(QObject):
+class PlanSave(SaveBeside):
     """Asks where the plan goes, writes or prints it, and says what came of it."""
 
     said = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        documents = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
-        self.window, self.folder = parent, Path(documents or Path.home())
-        self.dialog: QDialog | None = None
+        super().__init__(parent, documents())
 
     def ask_file(self, plan: PlanPaper, paper: Paper) -> None:
         """Open the dialog for the file's name."""
-        there = str(self.folder if self.folder.is_dir() else Path.home())
-        dialog = QFileDialog(self.window, say("The plan as a PDF"), there, f"*{planpaper.SUFFIX}")
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(planpaper.SUFFIX[1:])
-        dialog.selectFile(planpaper.suggested_name(plan.picture.now))
-        dialog.fileSelected.connect(lambda chosen: self.write(Path(chosen), plan, paper))
-        self._show(dialog, "plan-file-dialog")
+        suggested = planpaper.suggested_name(plan.picture.now)
+        self.ask_name(
+            say("The plan as a PDF"), suggested, lambda path: self.write(path, plan, paper), "plan-file-dialog"
+        )
 
     def write(self, path: Path, plan: PlanPaper, paper: Paper) -> None:
         """Write the plan into this file, and say so, or why not."""
@@ -63,9 +58,9 @@ class PlanSave(QObject):
         printer.setDocName(plan.title)
         printer.setFullPage(True)
         printer.setPageLayout(page_layout(paper))
-        dialog = QPrintDialog(printer, self.window)
+        dialog = QPrintDialog(printer, self.page.window())
         dialog.accepted.connect(lambda: self._tried(lambda: draw_plan(printer, plan, paper, printer.resolution())))
-        self._show(dialog, "plan-print-dialog")
+        self.put(dialog, "plan-print-dialog")
 
     def _tried(self, draw: Callable[[], bool]) -> None:
         done = draw()
@@ -74,17 +69,3 @@ class PlanSave(QObject):
             if done
             else say("The printer took nothing: save a PDF instead.")
         )
-
-    def _show(self, dialog: QDialog, name: str) -> None:
-        if self.dialog is not None:
-            self.dialog.close()
-        dialog.setObjectName(name)
-        dialog.setModal(False)
-        dialog.finished.connect(self._done)
-        self.dialog = dialog
-        dialog.show()
-
-    def _done(self) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None

@@ -53,6 +53,23 @@ class FoundList(QWidget):
         self.updateGeometry()
 
 
+LOW, LOWEST = 700, 450
+"""In a page that is lower than this (px) the drawing takes more of it, and once more."""
+
+FOUND_SHARE = 0.26
+"""What the plan found takes no more than this share of the page's height; more of it rolls."""
+
+
+def found_height(found: FoundList, page_width: int, page_height: int) -> int:
+    """Give the room (px) that what the plan found needs, up to its share of the page."""
+    if not found.said:
+        return 0
+    wide = max(10 * GRID, page_width - 4 * GRID)
+    need = found.heightForWidth(wide) if found.hasHeightForWidth() else found.sizeHint().height()
+    share = FOUND_SHARE * (1.0 if page_height >= LOW else 0.7 if page_height >= LOWEST else 0.5)
+    return min(need + 2, int(page_height * share))
+
+
 class _Mark(QWidget):
     """The word before a sentence; trouble has a hatched bar before it."""
 

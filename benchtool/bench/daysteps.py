@@ -30,6 +30,7 @@ def lines(picture: DayPicture) -> tuple[tuple[Line, Row, Placed], ...]:
     """Write every step of a plan in the order of time."""
     steps = sorted(((b, r) for r in picture.rows for b in r.blocks), key=lambda s: (s[0].starts_at, s[0].ends_at))
     found = []
+    several = len({r.job for r in picture.rows}) > 1
     for placed, row in steps:
         task, now = placed.task, picture.now
         layer = picture.names.layer(task.job, task.piece, task.layer)
@@ -37,11 +38,17 @@ def lines(picture: DayPicture) -> tuple[tuple[Line, Row, Placed], ...]:
         if layer and layer.lower() not in what.lower():
             what = say("{layer}: {what}", layer=layer, what=what)
         line = (
-            clock_time(placed.starts_at, now), clock_time(placed.ends_at, now), row.named.name, what,
+            clock_time(placed.starts_at, now), clock_time(placed.ends_at, now), _called(row, several=several), what,
             before_words(picture, row, placed),
         )  # fmt: skip
         found.append((line, row, placed))
     return tuple(found)
+
+
+def _called(row: Row, *, several: bool) -> str:
+    """Give what a piece is called, with its job where there are several."""
+    named = row.named
+    return say("{piece} ({job})", piece=named.name, job=named.job_title) if several and named.job_title else named.name
 
 
 def before_words(picture: DayPicture, row: Row, placed: Placed) -> str:

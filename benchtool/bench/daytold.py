@@ -95,6 +95,23 @@ class Plans(Protocol):
         """
         ...
 
+    def shut(self, now: datetime) -> str:
+        """Say that the shop is closed and until when; "" where it is open."""
+        ...
+
+    def stay_typed(self) -> str:
+        """Give until when somebody stays today as it would be typed; "" where the day is as the week has it."""
+        ...
+
+    def stay(self, typed: str) -> str:
+        """Keep until when somebody stays today, "" to take it back; gives what to say.
+
+        Raises:
+            Wrong: what is typed is no time to stay until.
+            NotNow: the shop can't be written.
+        """
+        ...
+
 
 class Planned:
     """Gives the plans of a `DayPlanner` as the page shows them."""
@@ -172,6 +189,18 @@ class Planned:
     def promise(self, job: str, typed: str) -> str:
         """Keep when a job is promised; gives what to say."""
         return self.planner.promise(job, typed)
+
+    def shut(self, now: datetime) -> str:
+        """Say that the shop is closed and until when; "" where it is open."""
+        return self.planner.stay.shut(now)
+
+    def stay_typed(self) -> str:
+        """Give until when somebody stays today as it would be typed."""
+        return self.planner.stay.typed()
+
+    def stay(self, typed: str) -> str:
+        """Keep until when somebody stays today; gives what to say."""
+        return self.planner.stay.keep(typed)
 
 
 def names_of(plan: DayPlan) -> Names:

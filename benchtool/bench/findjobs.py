@@ -9,10 +9,11 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QHBoxLayout, QSizeP
 from benchtool.bench.controls import BenchButton, Rule, Words
 from benchtool.bench.findjobsparts import HowToFind, ProgressBar
 from benchtool.bench.findjobsrows import FoundList
-from benchtool.bench.librarysteps import Steps
 from benchtool.bench.look import GRID, Look
+from benchtool.bench.pagereading import PageReading
 from benchtool.bench.planparts import Typed
 from benchtool.bench.tips import plain_tip
+from benchtool.bench.typedkeys import LETTERS, hears_in, is_heard
 from benchtool.session.jobfacts import Use
 from benchtool.session.jobfound import Recall, Row
 from benchtool.session.jobsearch import JobSearch, Progress
@@ -35,6 +36,7 @@ _PAGES = {Qt.Key.Key_PageUp: -1, Qt.Key.Key_PageDown: 1}
 class FindPage(QWidget):
     """Searches all jobs. Up and Down choose, Enter opens the job; with a lot in the field its pieces are listed."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
     open_asked = Signal(object, str)
@@ -47,7 +49,6 @@ class FindPage(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.recall: Recall | None = None
         self.recalling = False
-        self._due = False
         self._drawn = 0
         self._make(look)
         self._lay_out(look)
@@ -58,7 +59,7 @@ class FindPage(QWidget):
     # --- making ------------------------------------------------------------------------------------
 
     def _make(self, look: Look) -> None:
-        self.steps = Steps(self)
+        self.steps = PageReading(self, self.search.reading)
         self.soon = QTimer(self)
         self.soon.setObjectName("find-soon")
         self.soon.setSingleShot(True)
@@ -115,12 +116,14 @@ class FindPage(QWidget):
         self.steps.stepped.connect(self._progressed)
         self.steps.done.connect(lambda _: self._read())
         self.steps.failed.connect(lambda _: self._read())
+        self.steps.begun.connect(self._begun)
+        self.steps.stopped.connect(self._read)
         self.soon.timeout.connect(self.look_for)
         self.field.edit.textChanged.connect(lambda _: self.soon.start())
         self.field.edit.installEventFilter(self)
         self.list.picked.connect(self._allow)
         self.list.opened.connect(self.open_it)
-        self.again.clicked.connect(lambda _=False: self.turn_reading())
+        self.again.clicked.connect(lambda _=False: self.steps.turn())
         self.lot.clicked.connect(lambda _=False: self.turn_lot())
         self.copy.clicked.connect(lambda _=False: self.copy_text())
         self.open.clicked.connect(lambda _=False: self.open_it())
@@ -129,43 +132,30 @@ class FindPage(QWidget):
     # --- reading the files ---------------------------------------------------------------------------
 
     def ask(self, words: str | None = None, *, lot: bool = False) -> None:
-        """Look at the folders again, and for these words (or this lot) where any are given."""
+        """Look at the folders again, and for these words (or this lot) where any are given; else by words."""
+        self.recalling = lot
+        self._name_field()
         if words is not None:
-            self.recalling = lot
-            self._name_field()
             self.field.fill(words)
-        self._due = True
         self.look_for()
+        self.steps.ask()
         if self.isVisible():
-            self._start()
             self.field.take_focus()
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
-        if self._due:
-            self._start()
+        self.steps.seen()
         self.field.take_focus()
 
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self.soon.stop()
-        if self.steps.busy:  # it goes on where it was when the page is seen again
-            self.steps.stop()
-            self._due = True
+        self.steps.unseen()
 
-    def _start(self) -> None:
-        self._due, self._drawn = False, 0
-        self.steps.start(self.search.reading())
+    def _begun(self) -> None:
+        self._drawn = 0
         self.progress.say(Progress(0, 0).words)
         self._allow()
-
-    def turn_reading(self) -> None:
-        """Stop reading, or read again."""
-        if not self.steps.busy:
-            self._start()
-            return
-        self.steps.stop()
-        self._read()
 
     def _progressed(self, told: Progress | None) -> None:
         if told is None or not self.steps.busy:
@@ -192,7 +182,7 @@ class FindPage(QWidget):
         else:
             self._show_found(typed)
         if self.search.lost and not self.steps.busy and self.isVisible():
-            self._start()
+            self.steps.begin()
 
     def _show_found(self, typed: str) -> None:
         found = self.search.find(typed)
@@ -281,7 +271,12 @@ class FindPage(QWidget):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Move in the list from the field; copy the list where the field has nothing of its own to copy."""
-        if not isinstance(event, QKeyEvent) or event.type() is not QEvent.Type.KeyPress:
+        if not isinstance(event, QKeyEvent):
+            return False
+        if event.type() is QEvent.Type.ShortcutOverride and hears_in(self.field.edit, event):
+            event.ignore()
+            return True
+        if event.type() is not QEvent.Type.KeyPress:
             return False
         if event.matches(QKeySequence.StandardKey.Copy) and self._copies():
             self.copy_text()
@@ -299,6 +294,7 @@ class FindPage(QWidget):
         if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             plain = not event.modifiers() & ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
             function = Qt.Key.Key_F1 <= event.key() <= Qt.Key.Key_F35
+            plain = plain and not is_heard(event) and not hears_in(self.field.edit, event)
             if self._act(event) is not None or (plain and event.key() != Qt.Key.Key_Escape and not function):
                 event.accept()
                 return True
@@ -323,7 +319,7 @@ class FindPage(QWidget):
             return (lambda: None) if event.isAutoRepeat() else self._enter
         if key == Qt.Key.Key_Escape and self.recalling:
             return self.turn_lot
-        return self.turn_reading if key == Qt.Key.Key_F5 else None
+        return self.steps.turn if key == Qt.Key.Key_F5 else None
 
     def _copies(self) -> bool:
         """Whether Ctrl+C copies the list: always of a recalled lot, else where nothing in the field is marked."""

@@ -17,6 +17,7 @@ from benchtool.job.trials import TrialState
 from benchtool.rules.preparing import step_of
 from benchtool.session.session import Document, Session
 from benchtool.trade.numbers import clock_words, span_words
+from benchtool.trade.saying import say
 
 BY_THE_SECOND_S = 600.0
 """From so many seconds before its end a wait is told by the second (judgement)."""
@@ -224,7 +225,7 @@ class Header(QWidget):
         if document is None:
             self._named = None
             self.title.say("No job open")
-            self.sub.say("J opens or begins one")
+            self.sub.say(say("{key} opens or begins one", key=self.job.key or "Ctrl+O"))
             self._show_chips({})
             self.air.say("")
             self.add.setEnabled(False)
@@ -290,6 +291,15 @@ class Header(QWidget):
             if chip.numbered is not shown:
                 chip.numbered = shown
                 chip.update()
+
+    def show_keys(self, taken: frozenset[str]) -> None:
+        """Show the keys of the two buttons here, but none that the page in sight has `taken`."""
+        for button, key in ((self.job, "J"), (self.add, "A")):
+            if key in taken and button.key:
+                button.setMinimumWidth(button.sizeHint().width())  # nothing beside it moves when its key goes
+            elif key not in taken:
+                button.setMinimumWidth(0)
+            button.show_key("" if key in taken else key)
 
     def places(self) -> list[tuple[str, str | None]]:
         """Give what the digits take in hand: each piece and, after them, each trial (its id is the second)."""

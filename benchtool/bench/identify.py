@@ -9,7 +9,7 @@ from benchtool.bench.identifyparts import ForAndAgainst, QuestionView
 from benchtool.bench.look import GRID, Look, elided
 from benchtool.bench.planlists import PickList, PickRow
 from benchtool.bench.planparts import Typed
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.job.state import PieceState
 from benchtool.session.identifying import UNKNOWN, Identifying, Row, fact_line
 from benchtool.session.planning import PieceText
@@ -23,6 +23,7 @@ _ITS_OWN = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
 class IdentifyPage(QWidget):
     """What a piece is made of: `chosen` gives what was found for a piece that is still to be added."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
     chosen = Signal(object)
@@ -289,10 +290,7 @@ class IdentifyPage(QWidget):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event) or super().event(event)
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         stops: list[QWidget] = [  # from the question to the mark, which asks to be typed

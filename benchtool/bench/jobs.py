@@ -10,8 +10,9 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
 from benchtool.bench.window import BenchWindow
-from benchtool.session.demo import DEMO, TRIAL_DEMO
+from benchtool.session.demo import DEMO, FINISHED_DEMO, TRIAL_DEMO
 from benchtool.session.session import Document, NotNow, Session
+from benchtool.trade.numbers import shorten
 from benchtool.trade.saying import say
 
 if TYPE_CHECKING:
@@ -42,7 +43,8 @@ class Jobs(QObject):
     @cached_property
     def calendar(self) -> "CalendarSave":
         """What writes calendar files, made when it is first asked for."""
-        from benchtool.bench.calendarsave import CalendarSave, documents
+        from benchtool.bench.beside import documents
+        from benchtool.bench.calendarsave import CalendarSave
 
         save = CalendarSave(self.window, self.session, documents())
         save.said.connect(self.window.say)
@@ -55,10 +57,17 @@ class Jobs(QObject):
 
         pages = self.window.near.pages
         made = JobForm(self.window.look, self.session)
-        made.left.connect(pages.left)
+        made.left.connect(lambda: self._described(made))
         made.said.connect(pages.said)
         pages.addWidget(made)
         return made
+
+    def _described(self, form: "JobForm") -> None:
+        """Leave the page of the job; of one that was just begun the first piece is asked next."""
+        begun, form.begun = form.begun, None
+        self.window.near.pages.left.emit()
+        if begun is not None and begun is self.session.current and not begun.state.pieces:
+            self.window.do("piece")
 
     def describe(self) -> None:
         """Ask what the job in hand is called, whose it is and when it is promised."""
@@ -81,6 +90,8 @@ class Jobs(QObject):
             return
         current = self.session.current
         answers: list[tuple[str, Callable[[], None]]] = [("New job", self._new), ("Open a file", self._open_dialog)]
+        if current is not None and not current.read_only:
+            answers.append((say("Describe it"), self.describe))
         if current is not None and (current.read_only or current.unsaved):
             answers.append(("Save a copy", self._save_copy))
         names = {d.path for d in self.session.documents}
@@ -92,10 +103,8 @@ class Jobs(QObject):
         known = [Path(p) for p in self._recent if Path(p) not in names]
         answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:2]
         answers.append(("New demo", self._ask_which_demo))
-        if current is not None and not current.read_only:
-            answers.append((say("Describe it"), self.describe))
         if current is not None:
-            answers.append((f"Close {current.title}", partial(self._close, current)))
+            answers.append((f"Close {shorten(current.title, 24)}", partial(self._close, current)))
         answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
         self.window.doing.pick.ask("Which job?", answers)
 
@@ -158,6 +167,7 @@ class Jobs(QObject):
         answers = [
             (say("Pieces on the bench"), partial(self._open_demo, DEMO)),
             (say("A trial of four strips"), partial(self._open_demo, TRIAL_DEMO)),
+            (say("A finished job"), partial(self._open_demo, FINISHED_DEMO)),
         ]
         self.window.doing.pick.ask(say("Which demo?"), answers)
 
@@ -204,4 +214,5 @@ class Jobs(QObject):
     def _create(self, path: Path) -> None:
         with self._telling():
             self.session.create(path, path.stem.replace("-", " ").replace("_", " "))
-            self.window.do("piece")
+            self.form.ask(begun=True)
+            self.window.near.pages.setCurrentWidget(self.form)

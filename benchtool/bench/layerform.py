@@ -67,6 +67,8 @@ class LayerForm(Sheet):
             "gun": self.gun, "activator": self.activator, "additives": self.additives, "place": self.place,
             "name": self.name, "colour": self.colour, "note": self.note,
         }  # fmt: skip
+        for field in (self.name, self.note, self.colour.field):
+            field.keep_room()
         self.first = "card"
         self.lay_out((product, way, look_of), {1: ((0, 1, 2),), 2: ((0,), (1, 2)), 3: ((0,), (1,), (2,))})
         self.remove = self.add_button("Take it out", "layer-remove")

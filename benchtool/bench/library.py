@@ -14,7 +14,7 @@ from benchtool.bench.librarymoving import Bringing
 from benchtool.bench.libraryparts import LibraryParts
 from benchtool.bench.librarysteps import Steps
 from benchtool.bench.look import Look
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.job.cards import Card
 from benchtool.session import cardmoving
 from benchtool.session.carddiff import OtherCopy, other_copies, take_new
@@ -33,6 +33,7 @@ _PAGES = {Qt.Key.Key_PageUp: -1, Qt.Key.Key_PageDown: 1}
 class LibraryPage(LibraryParts):
     """All cards of the painter, by key V. `card_asked` asks for the form of a card, or of a new one (None)."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
     card_asked = Signal(object)
@@ -349,11 +350,7 @@ class LibraryPage(LibraryParts):
             self.left.emit()
 
     def event(self, event: QEvent) -> bool:
-        over = event.type() is QEvent.Type.ShortcutOverride
-        if over and isinstance(event, QKeyEvent) and (is_typed(event) or self._act_of(event) is not None):
-            event.accept()  # else the window takes the key, and a letter is an act of the bench
-            return True
-        return super().event(event)
+        return keeps(event, self._act_of) or super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         act = self._act_of(event)

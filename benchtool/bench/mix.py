@@ -102,7 +102,7 @@ class MixPane(MixView):
             self.said.emit(str(no))
 
     def _do(self, act: cupacts.Act | None) -> bool:
-        return act is not None and self._write(act.draft, act.words)
+        return act is not None and self._write(*act.before, act.draft, say=act.words)
 
     def _log_pour(self, act: cupacts.Act | None) -> None:
         if not self._do(act):
@@ -113,10 +113,10 @@ class MixPane(MixView):
         self.refresh(self.session.now())
         self.take_focus() if self.field.isVisible() else self.setFocus()
 
-    def _write(self, draft: Draft, say: str = "") -> bool:
-        """Write one event into the record and say so; says why where that can't be done, and gives whether it was."""
+    def _write(self, *drafts: Draft, say: str = "") -> bool:
+        """Write one act into the record and say so; says why where that can't be done, and gives whether it was."""
         try:
-            self.session.apply(draft)
+            self.session.apply(*drafts)
         except NotNow as no:
             self.said.emit(str(no))
             return False
@@ -137,7 +137,7 @@ class MixPane(MixView):
         """Log that the cup was stirred as it is."""
         mix = self._mix_in_hand()
         if mix is not None:
-            self._write(partial(ev.MixStirred, mix=mix.id, what=last_stir(mix)), "Stirred as it is.")
+            self._write(partial(ev.MixStirred, mix=mix.id, what=last_stir(mix)), say="Stirred as it is.")
 
     def share_cup(self) -> None:
         """Spray the layer in hand from the cup of another piece."""
@@ -147,7 +147,7 @@ class MixPane(MixView):
         cups = cupage.to_share(document.state, layer, self.session.now())
         if cups:
             say = "This layer is sprayed from that cup."
-            self._write(partial(ev.CupShared, mix=cups[-1].id, layer=layer.id), say)
+            self._write(partial(ev.CupShared, mix=cups[-1].id, layer=layer.id), say=say)
 
     def empty(self) -> None:
         """Log that the cup was emptied, with how much was left in it where that is typed."""
@@ -215,7 +215,7 @@ class MixPane(MixView):
             raise NotNow(f"There is no can{what} in your shop: press O and add it.")
 
         def take(lot: Lot) -> None:
-            self._write(acts.take_lot(self.session, lot), f"{lot.words} is in hand.")
+            self._write(acts.take_lot(self.session, lot), say=acts.lot_taken_words(self.session, lot))
 
         answers: list[tuple[str, Callable[[], None]]] = [
             (can_words(self.session, lot), partial(take, lot)) for lot in lots[:MOST_CANS]

@@ -86,6 +86,7 @@ class NearView(QWidget):
 
     def refresh(self, now: datetime) -> None:
         """Draw everything here as it stands at `now`."""
+        self.show_keys()
         self.header.refresh(now)
         if self.pages.on_bench:
             for pane in self.panes:
@@ -96,6 +97,12 @@ class NearView(QWidget):
         self.status.refresh()
         self._place_alarm()
 
+    def show_keys(self) -> None:
+        """Show on the header the keys that do something where the painter is."""
+        letters = self.pages.letters
+        self.header.show_digits(not self.pages.stage and "1" not in letters)
+        self.header.show_keys(letters)
+
     def refresh_acts(self) -> None:
         """Offer in the act bar what is to be done where the painter is; on a trial's page digits are its stages."""
         stage, act = self.pages.stage, None
@@ -105,7 +112,7 @@ class NearView(QWidget):
             from benchtool.session.trialhand import act_in_hand
 
             act = act_in_hand(self.session, self.session.now(), self.pages.aside)
-        self.header.show_digits(not stage)
+        self.show_keys()
         self.acts.refresh(stage, act, self.pages.letters)
 
     def _place_alarm(self) -> None:

@@ -307,10 +307,19 @@ class Pages(QStackedWidget):
         """Whether the bench itself is seen."""
         return self.currentWidget() is self.bench
 
+    def seen(self, name: str) -> bool:
+        """Whether this page was made, and is the one that is seen."""
+        return name in self.__dict__ and self.currentWidget() is self.__dict__[name]
+
     @property
     def planning(self) -> bool:
         """Whether the plan page is seen: what is typed there is not kept yet."""
         return "plan" in self.__dict__ and self.currentWidget() is self.plan
+
+    @property
+    def half_typed(self) -> bool:
+        """Whether something is typed on the page that is seen, and lost if the window closes now."""
+        return not self.stage and bool(getattr(self.currentWidget(), "half_typed", False))
 
     @property
     def left_half_typed(self) -> str:

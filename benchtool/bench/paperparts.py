@@ -28,6 +28,7 @@ class PaperParts(QWidget):
         self.look = look
         self.setObjectName("papers")
         self._make(look)
+        self.setFocusProxy(self.list.list)
         self._lay_out(look)
         look.changed.connect(self.fit_list)
 
@@ -96,6 +97,10 @@ class PaperParts(QWidget):
     def offer_sizes(self, paper: Paper) -> None:
         """Show which paper is chosen."""
         self.sizes.offer([(Paper.A4.value, "A4"), (Paper.LETTER.value, say("US Letter"))], paper.value)
+        before: QWidget = self.list.list
+        for button in self.sizes.findChildren(BenchButton):
+            QWidget.setTabOrder(before, button)
+            before = button
 
     def tell_offer(self, offer: Offer | None) -> None:
         """Say what is amiss with a paper, and leave out what can't be done with it."""

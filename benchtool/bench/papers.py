@@ -16,7 +16,7 @@ from benchtool.bench.paperphotos import Beside, PaperPhotos
 from benchtool.bench.planlists import PickRow
 from benchtool.bench.sheetpdf import drawn, finished_pages
 from benchtool.bench.sheetpdfpages import Pages, Progress, lay_out
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.session import paperfiles
 from benchtool.session.papers import (
     Ending,
@@ -43,6 +43,8 @@ class PapersPage(PaperParts):
     `paper` is the paper chosen last ("" for what is usual here); `paper_chosen` tells of another.
     """
 
+    letters = LETTERS
+
     def __init__(self, look: Look, session: Session, paper: str = "") -> None:
         super().__init__(look)
         self.session = session
@@ -58,6 +60,7 @@ class PapersPage(PaperParts):
         self._stay = False
         self._asked = 0
         self._writing: tuple[Pages, Path] | None = None
+        self._finishing: list[Path] = []
         self._connect()
         stop = session.subscribe(self._follow)
         self.destroyed.connect(stop)
@@ -142,7 +145,7 @@ class PapersPage(PaperParts):
         document, offer = self.session.current, self.offer
         if document is None or offer is None:
             self.made = None
-            self.view.show_words(say("No job is open. Open one (key J), then its sheets are here."))
+            self.view.show_words(say("No job is open. Open one (Ctrl+O), then its sheets are here."))
             self.told.say("")
             return
         self._asked += 1
@@ -283,6 +286,12 @@ class PapersPage(PaperParts):
         else:
             self._save(path, lambda: paperfiles.save_file(path, made.document, made.offer, self.session.now()))
 
+    @property
+    def being_written(self) -> str:
+        """The name of the file that is just being made, "" for none."""
+        paths = [self._writing[1], *self._finishing] if self._writing is not None else self._finishing
+        return paths[0].name if paths else ""
+
     def _drawn(self, data: bytes) -> None:
         if self._writing is None:
             return
@@ -302,7 +311,12 @@ class PapersPage(PaperParts):
                 raise ValueError(str(made) or type(made).__name__)
             paperfiles.save_bytes(path, made, ending)
 
-        self._beside.errands.ask(partial(tried, make), lambda made: self._save(path, lambda: write(made)))
+        def came(made: bytes | Exception) -> None:
+            self._finishing.remove(path)
+            self._save(path, lambda: write(made))
+
+        self._finishing.append(path)
+        self._beside.errands.ask(partial(tried, make), came)
 
     def _save(self, path: Path, write: Callable[[], None]) -> None:
         try:
@@ -310,7 +324,7 @@ class PapersPage(PaperParts):
         except paperfiles.SaveFault as fault:
             self.said.emit(f"{fault}.")
         except (OSError, ValueError) as fault:
-            self.said.emit(say("{file} is not written: {why}.", file=path.name, why=str(fault)))
+            self.said.emit(paperfiles.fault_words(path, fault))
         else:
             self.said.emit(say("Written to {file}.", file=path.name))
 
@@ -347,11 +361,7 @@ class PapersPage(PaperParts):
         return plain.get(key) if mods == _PLAIN else None
 
     def event(self, event: QEvent) -> bool:
-        over = event.type() is QEvent.Type.ShortcutOverride
-        if over and isinstance(event, QKeyEvent) and (is_typed(event) or self._act_of(event) is not None):
-            event.accept()  # else the window takes the key, and a letter is an act of the bench
-            return True
-        return super().event(event)
+        return keeps(event, self._act_of) or super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         act = self._act_of(event)

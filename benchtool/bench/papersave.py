@@ -4,11 +4,11 @@ from collections.abc import Callable, Generator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-from benchtool.bench.calendarsave import documents
+from benchtool.bench.beside import Beside, documents
 from benchtool.bench.librarysteps import Steps
 from benchtool.bench.sheetpdf import page_layout
 from benchtool.bench.sheetpdfpages import Pages
@@ -17,7 +17,7 @@ from benchtool.session.papers import Ending
 from benchtool.trade.saying import say, say_n
 
 if TYPE_CHECKING:
-    from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+    from PySide6.QtPrintSupport import QPrinter
 
 
 def kind_words(ending: Ending) -> str:
@@ -32,21 +32,15 @@ def kind_words(ending: Ending) -> str:
     }[ending]
 
 
-class PaperSave(QObject):
+class PaperSave(Beside):
     """Asks for the name of a file; `chosen` gives it with what it shall be."""
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.page, self.folder = parent, documents()
-        self.dialog: QFileDialog | None = None
+        super().__init__(parent, documents())
 
     def ask(self, names: Sequence[tuple[Ending, str]], then: Callable[[Path, Ending], None]) -> None:
         """Open the dialog: a name for each kind of file, the usual one first."""
-        if self.dialog is not None:
-            self.dialog.close()
-        there = str(self.folder if self.folder.is_dir() else Path.home())
-        dialog = QFileDialog(self.page.window(), say("Save this paper"), there)
-        dialog.setObjectName("papers-dialog")
+        dialog = self.file_dialog(say("Save this paper"))
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         filters = {f"{kind_words(ending)} (*{ending.value})": (ending, name) for ending, name in names}
         dialog.setNameFilters(list(filters))
@@ -70,27 +64,17 @@ class PaperSave(QObject):
             then(path, ending)
 
         dialog.filterSelected.connect(turned)
-        dialog.setModal(False)
         dialog.fileSelected.connect(picked)
-        dialog.finished.connect(self._done)
-        self.dialog = dialog
-        dialog.show()
-
-    def _done(self) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
+        self.put(dialog, "papers-dialog")
 
 
-class PaperPrint(QObject):
+class PaperPrint(Beside):
     """Asks for a printer and prints pages on it, one between two strokes of a key."""
 
     said = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.page = parent
-        self.dialog: QPrintDialog | None = None
+        super().__init__(parent, documents())
         self._printer: QPrinter | None = None
         self._steps = Steps(self)
         self._steps.done.connect(self._printed)
@@ -105,20 +89,15 @@ class PaperPrint(QObject):
         if not QPrinterInfo.availablePrinterNames():
             self.said.emit(say("No printer is known on this computer: save it as PDF, and print that elsewhere."))
             return
-        if self.dialog is not None:
-            self.dialog.close()
         printer = QPrinter(QPrinter.PrinterMode.HighResolution)
         printer.setDocName(pages.sheet.title)
         printer.setFullPage(True)
         printer.setPageLayout(page_layout(pages.paper))
         dialog = QPrintDialog(printer, self.page.window())
-        dialog.setObjectName("papers-printer")
         dialog.setMinMax(1, len(pages))
-        dialog.setModal(False)
         dialog.accepted.connect(lambda: self.print_on(printer, pages))
-        dialog.finished.connect(self._done)
-        self._printer, self.dialog = printer, dialog
-        dialog.show()
+        self._printer = printer
+        self.put(dialog, "papers-printer")
 
     def print_on(self, printer: "QPrinter", pages: Pages) -> None:
         """Print on this printer."""
@@ -132,11 +111,6 @@ class PaperPrint(QObject):
             self.said.emit(say_n("{n} page sent to the printer.", "{n} pages sent to the printer.", count))
         else:
             self.said.emit(say("The printer takes nothing: look whether it is on, or save it as PDF."))
-
-    def _done(self) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
 
 
 def _printing(printer: "QPrinter", pages: Pages, wanted: range) -> Generator[int, None, int]:

@@ -12,7 +12,7 @@ from benchtool.bench.photoin import PhotoIn
 from benchtool.bench.photomask import STRENGTHS, MaskView
 from benchtool.bench.photoside import EmptyView, PhotoSide
 from benchtool.bench.photoview import WHOLE, CornerView
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import keeps
 from benchtool.job import events as ev
 from benchtool.session import photohand
 from benchtool.session.photohand import Answer, HandMask
@@ -381,11 +381,7 @@ class PhotoPage(QWidget):
 
     def event(self, event: QEvent) -> bool:
         """Keep what is typed for the page: elsewhere in the window these keys are other acts."""
-        over = event.type() is QEvent.Type.ShortcutOverride
-        if over and isinstance(event, QKeyEvent) and (is_typed(event) or self._act_of(event) is not None):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event, self._act_of) or super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         act = self._act_of(event)

@@ -3,10 +3,11 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QStandardPaths, Signal
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, Signal
 from PySide6.QtGui import QGuiApplication, QImage, QImageWriter
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from benchtool.bench.beside import Beside, pictures
 from benchtool.trade.saying import say
 
 _PICTURES = ("image/jpeg", "image/png", "image/webp")
@@ -15,40 +16,25 @@ _QUICK = 11
 """The least that packs a PNG at all: 12 megapixels take a second, and twenty at the usual."""
 
 
-class PhotoIn(QObject):
+class PhotoIn(Beside):
     """`came` gives a path, or what gives the bytes of a photo when it is called (by a worker)."""
 
     came = Signal(object)
     said = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.page = parent
-        self.dialog: QFileDialog | None = None
-        self._folder = Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.PicturesLocation))
+        super().__init__(parent, pictures())
 
     def choose(self) -> None:
         """Let the painter pick the file of a photo; the bench goes on meanwhile."""
-        if self.dialog is not None:
-            self.dialog.close()
-        folder = self._folder if self._folder.is_dir() else Path.home()
-        dialog = QFileDialog(self.page.window(), say("Choose the photo of the cross-cut"), str(folder))
-        dialog.setObjectName("photo-dialog")
+        dialog = self.file_dialog(say("Choose the photo of the cross-cut"))
         dialog.setNameFilters([say("Photos") + " (*.jpg *.jpeg *.png *.webp)", say("All files") + " (*)"])
         dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        dialog.setModal(False)
         dialog.fileSelected.connect(lambda name: self._file(Path(name)))
-        dialog.finished.connect(self._done)
-        self.dialog = dialog
-        dialog.show()
-
-    def _done(self) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
+        self.put(dialog, "photo-dialog")
 
     def _file(self, path: Path) -> None:
-        self._folder = path.parent
+        self.folder = path.parent
         self.came.emit(path)
 
     def paste(self) -> None:

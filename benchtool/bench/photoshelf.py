@@ -33,7 +33,7 @@ from benchtool.session.document import Document
 from benchtool.session.due import clock_time
 from benchtool.session.errands import Errands
 from benchtool.session.photocopying import Source
-from benchtool.session.photosteps import Group, Shown
+from benchtool.session.photosteps import Group, Shown, taken_words
 from benchtool.session.piecephotos import Added, PiecePhotos
 from benchtool.session.session import Session
 from benchtool.trade.saying import say, say_n
@@ -46,6 +46,7 @@ LOOK_AGAIN = timedelta(seconds=5)
 class PhotoShelf(DropPage):
     """Shows the photos of the piece in hand."""
 
+    letters = frozenset("O")
     left = Signal()
     said = Signal(str)
 
@@ -284,6 +285,9 @@ class PhotoShelf(DropPage):
             rows.append(PickRow(NO_STEP, say("No step")))
             when = say("Added {time}.", time=clock_time(shown.added, now))
             facts = say("Grade {grade}.", grade=shown.grade) if shown.grade else when
+            taken = self.previews.taken.get(shown.picture.sha256)
+            if taken is not None:
+                facts = say("Taken {time}. {more}", time=taken_words(taken, now), more=facts)
             found = self.previews.troubles.get(shown.picture.sha256)
             trouble = found.words if found is not None else ""
         read_only = document is None or bool(document.read_only)

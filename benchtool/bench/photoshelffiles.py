@@ -3,9 +3,10 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QMimeData, QObject, QStandardPaths, Signal
+from PySide6.QtCore import QMimeData, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from benchtool.bench.beside import Beside, pictures
 from benchtool.bench.photoin import picture_in
 from benchtool.job.pieces import Picture
 from benchtool.session.photocopying import Source
@@ -24,59 +25,40 @@ def sources_in(mime: QMimeData | None) -> list[Source]:
     return [picture] if picture is not None else []
 
 
-class PhotoFiles(QObject):
+class PhotoFiles(Beside):
     """Asks for files, beside the window; the bench goes on meanwhile. `came` gives a list of files or folders."""
 
     came = Signal(object)
 
     def __init__(self, page: QWidget) -> None:
-        super().__init__(page)
-        self.page = page
-        self.dialog: QFileDialog | None = None
-        self._folder = Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.PicturesLocation))
+        super().__init__(page, pictures())
 
     def choose(self) -> None:
         """Let the painter pick photos."""
-        dialog = self._asking(say("Choose photos of the piece"), "photos-dialog")
+        dialog = self.file_dialog(say("Choose photos of the piece"))
         dialog.setNameFilters([say("Photos") + " (*.jpg *.jpeg *.png *.webp)", say("All files") + " (*)"])
         dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
         dialog.filesSelected.connect(self._chosen)
-        dialog.show()
+        self.put(dialog, "photos-dialog")
 
     def choose_folder(self) -> None:
         """Let the painter pick a folder: the photos in it are taken, those in folders within it are not."""
-        dialog = self._asking(say("Choose a folder with photos of the piece"), "photos-folder-dialog")
+        dialog = self.file_dialog(say("Choose a folder with photos of the piece"))
         dialog.setFileMode(QFileDialog.FileMode.Directory)
         dialog.setOption(QFileDialog.Option.ShowDirsOnly, on=True)
         dialog.filesSelected.connect(self._chosen)
-        dialog.show()
+        self.put(dialog, "photos-folder-dialog")
 
     def choose_target(self, picture: Picture, write: Callable[[Path], None]) -> None:
         """Let the painter say where a copy goes."""
-        dialog = self._asking(say("Save a copy without its place"), "photo-save-dialog")
+        dialog = self.file_dialog(say("Save a copy without its place"))
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.selectFile(suggested_name(picture))
         dialog.fileSelected.connect(lambda name: write(Path(name)))
-        dialog.show()
-
-    def _asking(self, title: str, name: str) -> QFileDialog:
-        if self.dialog is not None:
-            self.dialog.close()
-        folder = self._folder if self._folder.is_dir() else Path.home()
-        dialog = QFileDialog(self.page.window(), title, str(folder))
-        dialog.setObjectName(name)
-        dialog.setModal(False)
-        dialog.finished.connect(self._done)
-        self.dialog = dialog
-        return dialog
+        self.put(dialog, "photo-save-dialog")
 
     def _chosen(self, names: list[str]) -> None:
         paths = [Path(name) for name in names]
         if paths:
-            self._folder = paths[0].parent
+            self.folder = paths[0].parent
             self.came.emit(paths)
-
-    def _done(self) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None

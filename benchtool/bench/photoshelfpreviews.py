@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 from contextlib import suppress
+from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
@@ -11,7 +12,7 @@ from PySide6.QtGui import QImage, QImageIOHandler, QImageReader, QImageWriter, Q
 from benchtool.job.pieces import Picture
 from benchtool.session.errands import Errands
 from benchtool.session.photosteps import Shown
-from benchtool.session.piecephotos import bytes_of
+from benchtool.session.piecephotos import bytes_of, taken_at
 from benchtool.trade.saying import say
 
 MOST_BYTES = 96 * 1024 * 1024
@@ -59,7 +60,8 @@ class _Making(QRunnable):
             made = decoded(self.data, QSize(self.key[1], self.key[1]))
         except MemoryError:
             made = None
-        self.out.made.emit(self, made)
+        with suppress(RuntimeError):  # a page that is gone by now hears nothing
+            self.out.made.emit(self, made)
 
 
 _Key = tuple[str, int]
@@ -79,6 +81,8 @@ class Previews(QObject):
         self._under_way: set[_Key] = set()
         self._making: set[_Making] = set()
         self.troubles: dict[str, Trouble] = {}
+        self.taken: dict[str, datetime] = {}
+        """When a photo was taken by its camera's clock, by its hash; of those that were read and say it."""
         bell = Bell()
         bell.rang.connect(self._poll, Qt.ConnectionType.QueuedConnection)
         self._errands = Errands(bell.ring, "photo-read")
@@ -144,13 +148,17 @@ class Previews(QObject):
             job = self._job
 
             def read(job: Path = job, picture: Picture = picture) -> object:
-                return bytes_of(job, picture)
+                data = bytes_of(job, picture)
+                return (data, taken_at(data)) if isinstance(data, bytes) else data
 
             self._errands.ask(read, lambda found, key=key: self._make(key, found))  # type: ignore[misc]
 
     def _make(self, key: _Key, found: object) -> None:
-        if isinstance(found, bytes):
-            making = _Making(key, found, self._out)
+        if isinstance(found, tuple):
+            data, taken = found
+            if taken is not None:
+                self.taken[key[0]] = taken
+            making = _Making(key, data, self._out)
             self._making.add(making)
             self._pool.start(making)
             return

@@ -9,6 +9,7 @@ from benchtool.bench.layerform import LayerForm
 from benchtool.bench.look import Look
 from benchtool.bench.planforms import PieceForm
 from benchtool.bench.plansheet import Done, Sheet
+from benchtool.bench.typedkeys import LETTERS, is_heard
 from benchtool.session.cardreading import Wrong
 from benchtool.session.planning import CardChoice, PieceText
 from benchtool.session.session import Document, NotNow, Session
@@ -20,6 +21,7 @@ _ITS_OWN = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
 class PlanPage(QWidget):
     """Where pieces and layers are added and changed."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
     identify_asked = Signal()
@@ -200,7 +202,11 @@ class PlanPage(QWidget):
         if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             own = not event.modifiers() & _ITS_OWN and not Qt.Key.Key_F1 <= event.key() <= Qt.Key.Key_F35
             escape = event.key() == Qt.Key.Key_Escape
-            if own and (not escape or self.pages.currentWidget() is self.card):
+            begins = event.modifiers() & Qt.KeyboardModifier.ControlModifier and event.key() == Qt.Key.Key_N
+            if begins and self.pages.currentWidget() is self.card:  # a card is being typed: no other page over it
+                event.accept()
+                return True
+            if own and not is_heard(event) and (not escape or self.pages.currentWidget() is self.card):
                 event.accept()
                 return True
         return super().event(event)

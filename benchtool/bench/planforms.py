@@ -5,6 +5,7 @@ from dataclasses import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 
+from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.planlists import PickList, PickRow
 from benchtool.bench.planparts import FieldRow, Options, Typed
@@ -53,14 +54,20 @@ class PieceForm(Sheet):
         first, second, third = Section(look, "", stretch=True), Section(look, ""), Section(look, "")
         first.add(self.name)
         first.add(self.material, stretch=1)
-        first.add(FieldRow(look, (self.batch, self.surface)))
-        self.batch.remark(say("A test strip speaks for its own lot only: write the same on what was cut from one."))
+        fields = FieldRow(look, (self.batch, self.surface))
+        first.add(fields)
+        same_lot = Words(look, "small", "quiet")
+        same_lot.say(say("A test strip speaks for its own lot only: write the same on what was cut from one."))
+        first.add(same_lot)
         second.add(self.known, self.flex)
         third.add(self.face, self.shape, self.joined)
         self.asks = {
             "name": self.name, "substrate": self.material, "batch": self.batch, "area": self.surface,
             "known": self.known, "flex": self.flex, "face": self.face, "shape": self.shape, "joined": self.joined,
         }  # fmt: skip
+        for ask in (self.name, self.known, self.flex):
+            ask.keep_room()
+        fields.keep_room()
         self.lay_out((first, second, third), {1: ((0, 1, 2),), 2: ((0,), (1, 2))})
         self.known.offer(
             [(Known.MARKED.value, "Marked on it"), (Known.TOLD.value, "I was told"), (Known.GUESSED.value, "Guessed")]

@@ -16,7 +16,9 @@ from PySide6.QtWidgets import (
 from benchtool.bench.controls import BenchButton, readable_on
 from benchtool.bench.look import GRID, TARGET, Look
 from benchtool.bench.planparts import Typed
+from benchtool.session.colournames import PALETTE
 from benchtool.session.planning import read_colour
+from benchtool.trade.saying import say
 
 
 class Stepper(Typed):
@@ -51,14 +53,6 @@ class Stepper(Typed):
             event.accept()
         else:
             super().keyPressEvent(event)
-
-
-PALETTE: tuple[tuple[str, str], ...] = (
-    ("#f5f3ee", "White"), ("#b9b8b4", "Light grey"), ("#5b5d60", "Dark grey"), ("#16171a", "Black"),
-    ("#b3201f", "Red"), ("#e06a15", "Orange"), ("#f0c21b", "Yellow"), ("#3f7d34", "Green"),
-    ("#1d8a8c", "Turquoise"), ("#1f4e9e", "Blue"), ("#5d3a86", "Violet"), ("#6a452a", "Brown"),
-)  # fmt: skip
-"""Plain colours to tell layers apart by; they stand for no paint."""
 
 
 class Swatch(QAbstractButton):
@@ -132,9 +126,9 @@ class ColourPick(QWidget):
 
     changed = Signal()
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: Look, name: str = "layer-colour") -> None:
         super().__init__()
-        self.field = Typed(look, "Colour, if it has one", "layer-colour", "#1f4e9e")
+        self.field = Typed(look, "Colour, if it has one", name, say("deep blue, or #1f4e9e"))
         self.group = QButtonGroup(self)
         self.group.setExclusive(False)
         grid = QGridLayout()
@@ -185,5 +179,5 @@ class ColourPick(QWidget):
             self.chip.colour = ""
         self.chip.update()
         for swatch in self.swatches:
-            swatch.setChecked(swatch.colour == text.strip().lower())
+            swatch.setChecked(swatch.colour == self.chip.colour)
             swatch.setAccessibleDescription("chosen" if swatch.isChecked() else "")

@@ -129,6 +129,7 @@ def _lines(step: PlannedStep, used: str) -> list[tuple[str, str, str]]:
 class PrepPage(QWidget):
     """The prep plan of the piece in hand. `log_asked` gives what to log, `other_asked` a step done by other means."""
 
+    letters = frozenset("0123456789")
     left = Signal()
     said = Signal(str)
     log_asked = Signal(object)

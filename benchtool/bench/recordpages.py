@@ -128,9 +128,9 @@ class RecordPages(QObject):
             NotNow: it is about a job, and none is open; or about a piece, and none is in hand.
         """
         if what not in _WITHOUT_A_JOB and self._session.current is None:
-            raise NotNow(say("Open a job first: press J."))
+            raise NotNow(say("Open a job first: press Ctrl+O."))
         if what == "photos" and self._session.piece is None:
-            raise NotNow(say("Add a piece first: press A."))
+            raise NotNow(say("Add a piece first: press A at the bench."))
         page: DayPage | PapersPage | PhotoShelf | FindPage | AgainPage | LearnedPage = getattr(self, what)
         page.ask()
         self._stack.setCurrentWidget(page)
@@ -155,6 +155,15 @@ class RecordPages(QObject):
             self.day.refresh(now)
         elif self.made("photos") and seen is self.photos:
             self.photos.refresh(now)
+
+    @property
+    def unfinished(self) -> str:
+        """Say what was asked for and would not come to its end if the window closed now; "" for nothing."""
+        if self.made("papers") and self.papers.being_written:
+            return say("{file} is still being written.", file=self.papers.being_written)
+        if self.made("photos") and self.photos.photos.progress is not None:
+            return say("Photos are still being copied.")
+        return ""
 
     def close(self) -> None:
         """Let go of what works beside the window."""

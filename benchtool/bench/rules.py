@@ -11,6 +11,7 @@ from benchtool.bench.look import GRID, Look
 from benchtool.bench.planlists import PickList, PickRow
 from benchtool.bench.plansheet import Section, Sheet
 from benchtool.bench.ruleform import RuleForm
+from benchtool.bench.typedkeys import LETTERS, is_heard
 from benchtool.job.shoprules import ShopRule
 from benchtool.session import rulespage
 from benchtool.session.session import Session
@@ -176,6 +177,7 @@ def _source(source: str) -> str:
 class RulesPage(QWidget):
     """The list of rules, and the form of one of the painter's own. Without a keeper nothing can be written."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
 
@@ -240,7 +242,7 @@ class RulesPage(QWidget):
         if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             own = not event.modifiers() & _ITS_OWN and not Qt.Key.Key_F1 <= event.key() <= Qt.Key.Key_F35
             escape = event.key() == Qt.Key.Key_Escape
-            if own and (not escape or self.pages.currentWidget() is self.form):
+            if own and not is_heard(event) and (not escape or self.pages.currentWidget() is self.form):
                 event.accept()
                 return True
         return super().event(event)

@@ -10,7 +10,7 @@ from benchtool.bench.sheetpdfblocks import Blocks, Pictures
 from benchtool.bench.sheetpdfslabs import Page, Slab, paged
 from benchtool.bench.sheetpdftags import Tags
 from benchtool.bench.sheetpdftext import LINE, MM, QUIET, UNIT, Type, plain
-from benchtool.sheets.blocks import Paper, Sheet
+from benchtool.sheets.blocks import Block, Paper, Sheet, Words
 from benchtool.trade.saying import say
 
 _SIDE, _TOP, _BOTTOM, _FOOT = 18 * MM, 16 * MM, 22 * MM, 11 * MM
@@ -99,9 +99,16 @@ def _laid(sheet: Sheet, paper: Paper, pictures: Pictures, kind: Type) -> Generat
             slabs.append(slab)
             if n % _SLABS_A_STEP == _SLABS_A_STEP - 1:
                 yield Progress(done, len(sheet.blocks))
+        if _leads_in(block):
+            slabs[-1].glue = True
         yield Progress(done + 1, len(sheet.blocks))
     room = height - _TOP - _BOTTOM
     return Pages(sheet, paper, paged(slabs, room, room - _HEAD), kind, tags)
+
+
+def _leads_in(block: Block) -> bool:
+    """Whether these are words that lead to what follows them: they stay on its page as a heading does."""
+    return isinstance(block, Words) and block.text.endswith(":")
 
 
 def _size(paper: Paper) -> tuple[float, float]:

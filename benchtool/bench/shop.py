@@ -1,7 +1,7 @@
 """The shop page: tools, cups, cans, usual figures and hours that the painter owns, whatever the job."""
 
 from PySide6.QtCore import QEvent, Signal
-from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import Words
@@ -12,13 +12,14 @@ from benchtool.bench.shoplots import LotsSheet
 from benchtool.bench.shopsheet import GroupSheet
 from benchtool.bench.shoptools import ToolsSheet
 from benchtool.bench.shopusual import UsualSheet
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.session.session import NotNow, Session
 
 
 class ShopPage(QWidget):
     """Where the painter says what is owned, one group at a time."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
 
@@ -90,7 +91,4 @@ class ShopPage(QWidget):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event) or super().event(event)

@@ -184,10 +184,13 @@ class LotsSheet(OwnedSheet[LotText]):
         lot = self._lot()
         if lot is None:
             raise NotNow("Add the can first: then it can be poured from.")
+        told = acts.lot_taken_words(self.session, lot)
+        if not acts.of_no_can(self.session, lot):
+            told = f"{lot.words} is poured from in this job now."
         self.session.apply(acts.take_lot(self.session, lot))
         self.relist()
         self._show_doing()
-        return f"{lot.words} is poured from in this job now."
+        return told
 
     # --- the form ------------------------------------------------------------------------------------
 

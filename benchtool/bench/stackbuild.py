@@ -13,7 +13,7 @@ from benchtool.bench.stackpick import CardPicker
 from benchtool.bench.stacksaid import SaidPanel
 from benchtool.bench.stacktools import StackTools
 from benchtool.bench.stackview import StackView
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.job.cards import Card
 from benchtool.job.state import PieceState
 from benchtool.session import stackagainst, stackbuilding
@@ -29,6 +29,7 @@ _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 class StackBuildPage(QWidget):
     """Left the cards to pick from, right the stack as it would be, and what speaks against it."""
 
+    letters = LETTERS
     left = Signal()
     said = Signal(str)
     card_asked = Signal(object)
@@ -74,6 +75,7 @@ class StackBuildPage(QWidget):
         self.tools.out.clicked.connect(self._take_out)
         self.tools.colour.clicked.connect(self._ask_colour)
         self.tools.coloured.connect(self._colour)
+        self.tools.noted.connect(self._note)
         self.tools.closed.connect(lambda: self.view.take_focus(self.key))
         self.order.clicked.connect(self._in_order)
         self.panel.wanted.connect(self._help)
@@ -294,6 +296,10 @@ class StackBuildPage(QWidget):
         if self.build is not None and self.key:
             self._change(stackbuilding.colour(self.build, self.key, colour))
 
+    def _note(self, typed: str) -> None:
+        if self.build is not None and self.key:  # it changes nothing of what is drawn or said
+            self.build = stackbuilding.note(self.build, self.key, typed)
+
     def _take_out(self) -> None:
         if self.build is not None and self.key:
             keys = [r.key for r in self.build.rows]
@@ -331,11 +337,7 @@ class StackBuildPage(QWidget):
 
     def event(self, event: QEvent) -> bool:
         """Keep for the page its own keys, and all that is typed: elsewhere in the window they are other acts."""
-        over = event.type() is QEvent.Type.ShortcutOverride
-        if over and isinstance(event, QKeyEvent) and (is_typed(event) or self._act(event) is not None):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event, self._act) or super().event(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Take from the field and the list of cards what is an act on the stack."""
@@ -392,7 +394,7 @@ class StackBuildPage(QWidget):
         here = QApplication.focusWidget()
         if here in (self.picker.list.search.edit, self.picker.list.list):
             self.picker.pick()
-        elif here is self.tools.field.edit:
+        elif here in (self.tools.field.edit, self.tools.note.edit):
             self.tools.close_colour()
         elif isinstance(here, QAbstractButton) and not isinstance(here, LayerBand):
             here.click()

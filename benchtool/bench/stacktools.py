@@ -5,14 +5,19 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton
 from benchtool.bench.look import Look
+from benchtool.bench.planinputs import ColourPick
 from benchtool.bench.planparts import Buttons, Typed
 from benchtool.session.planning import read_colour
 from benchtool.session.stackbuilding import Row
 from benchtool.trade.saying import say
 
+LONGEST_NOTE = 4_000
+
 
 class StackTools(QWidget):
-    """A row of buttons, and the field of a colour in its place while that is asked for; a colour is taken as typed.
+    """A row of buttons, and the fields of a colour and its note in their place while that is asked for.
+
+    A colour is taken as typed.
 
     `moved` says whether up, `coated` how many coats more.
     """
@@ -20,6 +25,7 @@ class StackTools(QWidget):
     moved = Signal(bool)
     coated = Signal(int)
     coloured = Signal(object)
+    noted = Signal(str)
     closed = Signal()
 
     def __init__(self, look: Look) -> None:
@@ -34,19 +40,29 @@ class StackTools(QWidget):
         self.colour = BenchButton(look, say("Colour"), "C", name="build-colour")
         self.out = BenchButton(look, say("Take it out"), "Del", name="build-out")
         self.row = Buttons((self.up, self.down, self.fewer, self.more, self.colour, self.out))
-        self.field = Typed(look, "", "build-colour-field", "#1f4e9e")
+        self.pick = ColourPick(look, "build-colour-field")
+        self.field = self.pick.field
+        self.note = Typed(look, say("Colour note"), "build-note", say("Two drops of violet, matched to the tank"))
+        self.note.edit.setMaxLength(LONGEST_NOTE)
         self.done = BenchButton(look, say("Done"), say("Enter"), name="build-colour-done")
-        self.field.beside(self.done)
-        self.field.hide()
+        self.note.beside(self.done)
+        self.asked = QWidget()
+        asked = QVBoxLayout(self.asked)
+        asked.setContentsMargins(0, 0, 0, 0)
+        asked.addWidget(self.pick)
+        asked.addWidget(self.note)
+        self.asked.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.row)
-        column.addWidget(self.field)
+        column.addWidget(self.asked)
         self.up.clicked.connect(lambda: self.moved.emit(True))
         self.down.clicked.connect(lambda: self.moved.emit(False))
         self.fewer.clicked.connect(lambda: self.coated.emit(-1))
         self.more.clicked.connect(lambda: self.coated.emit(1))
         self.field.edit.textEdited.connect(self._typed)
+        self.pick.changed.connect(lambda: self._typed(self.field.text()))
+        self.note.edit.textEdited.connect(self.noted)
         self.done.clicked.connect(self.close_colour)
 
     def enable(self, row: Row | None) -> None:
@@ -59,19 +75,19 @@ class StackTools(QWidget):
     @property
     def asking(self) -> bool:
         """Whether the field of the colour is shown."""
-        return not self.field.isHidden()
+        return not self.asked.isHidden()
 
     def ask_colour(self, row: Row | None) -> None:
         """Ask for the colour of the layer in hand, if there is one."""
         if row is None:
             return
-        label = say("Colour of {layer}, as # and six digits, or nothing", layer=row.plan.name or row.card.name)
+        label = say("Colour of {layer}, or nothing", layer=row.plan.name or row.card.name)
         self.field.label.say(label)
         self.field.edit.setAccessibleName(label)
-        self.field.fill(row.plan.colour or "")
-        self.field.complain("")
+        self.pick.fill(row.plan.colour or "")
+        self.note.fill(row.plan.note)
         self.row.hide()
-        self.field.show()
+        self.asked.show()
         self.field.take_focus()
         self.field.edit.selectAll()
 
@@ -89,7 +105,7 @@ class StackTools(QWidget):
     def leave_colour(self) -> None:
         """Show the buttons again, whatever is typed."""
         if self.asking:
-            self.field.hide()
+            self.asked.hide()
             self.row.show()
             self.closed.emit()
 

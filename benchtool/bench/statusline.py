@@ -1,7 +1,8 @@
 """The line above the act bar: what was just done, and whether it is saved."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
@@ -10,7 +11,7 @@ from benchtool.session.session import Session
 
 
 class StatusLine(QWidget):
-    """Left what was said last, right how the file stands."""
+    """Left what was said last, right how the file stands; what is wrong with it and too long for that, below, whole."""
 
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__()
@@ -21,11 +22,19 @@ class StatusLine(QWidget):
             words.setObjectName(name)
             words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.saved.setAlignment(Qt.AlignmentFlag.AlignRight)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
+        self.whole = Words(look, "small", "trouble")
+        self.whole.setObjectName("saved-whole")
+        self.whole.hide()
+        row = QHBoxLayout()
         row.setSpacing(2 * GRID)
         row.addWidget(self.said, 2)
         row.addWidget(self.saved, 1)
+        lines = QVBoxLayout(self)
+        lines.setContentsMargins(2 * GRID, 0, 2 * GRID, 0)
+        lines.setSpacing(0)
+        lines.addLayout(row)
+        lines.addWidget(self.whole)
+        look.changed.connect(self._fit)
 
     def say(self, text: str) -> None:
         """Say what was just done, or why it was not."""
@@ -34,6 +43,27 @@ class StatusLine(QWidget):
 
     def refresh(self) -> None:
         """Say how the file of the job in hand stands."""
+        self._say_saved()
+        self._fit()
+
+    def _fit(self) -> None:
+        """Put what does not fit beside what was said on a line of its own: a fault is read to its end."""
+        text = self.saved.text()
+        if text != self.whole.text():
+            self.whole.say(text)
+            self.saved.setToolTip(plain_tip(text))
+        beside = (self.width() - 6 * GRID) // 3
+        trouble = self.saved.property("tone") == "trouble"
+        below = trouble and self.saved.fontMetrics().horizontalAdvance(text) > beside
+        if below is self.whole.isHidden():
+            self.whole.setVisible(below)
+            self.saved.setVisible(not below)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _say_saved(self) -> None:
         document = self.session.current
         moved = self.session.clock.stepped()
         if document is None:

@@ -10,7 +10,7 @@ from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
 from benchtool.bench.look import GRID, Look
 from benchtool.bench.plansheet import Sheet
 from benchtool.bench.sumsparts import Group, SizeGroup, cost_group, flow_group, life_group, voc_group
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import LETTERS, keeps
 from benchtool.session import sums, sumsjob, sumswords
 from benchtool.session.cardfields import Wrong
 from benchtool.session.cupview import caution_words
@@ -27,6 +27,7 @@ _SHAPE = ("first", "second", "ends", "area")
 class SumsPage(Sheet):
     """The sums of the layer in hand. Nothing is entered: only the VOC limit is kept, in the shop."""
 
+    letters = LETTERS
     said = Signal(str)
     make_asked = Signal(str)
 
@@ -225,7 +226,4 @@ class SumsPage(Sheet):
 
     def event(self, event: QEvent) -> bool:
         # The bench's letters are acts. Here they are typed, or do nothing.
-        if event.type() is QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and is_typed(event):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event) or super().event(event)

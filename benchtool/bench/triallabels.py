@@ -7,17 +7,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QIODevice, QLocale, QMarginsF, QObject, QPointF, QRectF, QStandardPaths, Qt, Signal
+from PySide6.QtCore import QBuffer, QIODevice, QLocale, QMarginsF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter, QPen
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
+from benchtool.bench.beside import SaveBeside, documents
 from benchtool.bench.controls import hatch, readable_on
 from benchtool.session import triallabels
 from benchtool.session.triallabels import Label, Labels
 from benchtool.trade.panel import Box, Panel, label_sheets, label_size, lay_out, scale_for
 from benchtool.trade.saying import say
 
-SUFFIX = ".pdf"
 _RESOLUTION = 600
 _IN_MM = 25.4
 _PT_MM = _IN_MM / 72
@@ -247,35 +247,21 @@ class _Pages:
         self.painter.restore()
 
 
-class LabelSave(QObject):
+class LabelSave(SaveBeside):
     """Asks where the labels go, writes them, and says what came of it."""
 
     said = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        documents = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
-        self.window, self.folder = parent, Path(documents or Path.home())
-        self.dialog: QFileDialog | None = None
+        super().__init__(parent, documents())
 
     def ask(self, labels: Labels, paper: str) -> None:
         """Open the dialog for the file's name; where there is no strip yet, say so instead."""
         if not labels.labels:
             self.said.emit(say("There is no strip yet to make a label for: add a system."))
             return
-        if self.dialog is not None:
-            self.dialog.close()
-        there = str(self.folder if self.folder.is_dir() else Path.home())
-        dialog = QFileDialog(self.window, say("Labels to print and stick on"), there, f"*{SUFFIX}")
-        dialog.setObjectName("labels-dialog")
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(SUFFIX[1:])
-        dialog.selectFile(triallabels.suggested_name(labels))
-        dialog.setModal(False)
-        dialog.fileSelected.connect(lambda chosen: self.write(Path(chosen), labels, paper))
-        dialog.finished.connect(self._done)
-        self.dialog = dialog
-        dialog.show()
+        title, suggested = say("Labels to print and stick on"), triallabels.suggested_name(labels)
+        self.ask_name(title, suggested, lambda path: self.write(path, labels, paper), "labels-dialog")
 
     def write(self, path: Path, labels: Labels, paper: str) -> None:
         """Write the labels into this file, and say so, or why not."""
@@ -288,8 +274,3 @@ class LabelSave(QObject):
         self.said.emit(
             say("Labels written to {file}. Print them at full size, not fitted to the page.", file=path.name)
         )
-
-    def _done(self) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None

@@ -16,15 +16,16 @@ from PySide6.QtWidgets import (
 )
 
 from benchtool.bench.controls import BenchButton, Rule, Words, scrolled
-from benchtool.bench.librarysteps import Steps
 from benchtool.bench.look import GRID, Look
+from benchtool.bench.pagereading import PageReading
 from benchtool.bench.planlists import PickList, PickRow
 from benchtool.bench.tips import plain_tip
 from benchtool.bench.trialparagraphs import Paragraphs
 from benchtool.bench.trialtext import TrialText
+from benchtool.session.jobreading import Progress
 from benchtool.session.pastfound import PastTrial
 from benchtool.session.pastpools import Behind, Pool, behind_words, doubt_words, how_to_search, lot_words, row_words
-from benchtool.session.pasttrials import Past, PastTrials, Progress
+from benchtool.session.pasttrials import Past, PastTrials
 from benchtool.session.session import NotNow, Session
 from benchtool.trade.saying import say, say_n
 
@@ -59,7 +60,6 @@ class PastStage(QWidget):
         self.pool: Pool | None = None
         self._behind: tuple[Behind, ...] = ()
         self._shown: tuple[object, ...] = ()
-        self._due = False
         self._make(look)
         self._lay_out(look)
         self._connect()
@@ -67,7 +67,7 @@ class PastStage(QWidget):
     # --- making ------------------------------------------------------------------------------------
 
     def _make(self, look: Look) -> None:
-        self.steps = Steps(self)
+        self.steps = PageReading(self, self.past.reading)
         self.list = PickList(look, say("Search earlier trials"), "trial-past", search=how_to_search(), rows=3)
         self.empty = Words(look, "body", "quiet")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -136,12 +136,14 @@ class PastStage(QWidget):
         self.steps.stepped.connect(self._progressed)
         self.steps.done.connect(self._take)
         self.steps.failed.connect(lambda _: self._take(self.past.gather()))
+        self.steps.begun.connect(self._allow)
+        self.steps.stopped.connect(lambda: self._take(self.past.gather()))
         self.list.searched.connect(lambda _: self._narrow())
         self.list.chosen.connect(self._pick)
         self.list.list.itemDoubleClicked.connect(lambda _: self._go_on())
         self.trials.list.itemDoubleClicked.connect(lambda _: self.read_out())
         self.list.search.edit.installEventFilter(self)
-        self.stop.clicked.connect(lambda _=False: self.turn_reading())
+        self.stop.clicked.connect(lambda _=False: self.steps.turn())
         self.show_it.clicked.connect(lambda _=False: self.read_out())
         self.again.clicked.connect(lambda _=False: self.set_up_like())
         self.back.clicked.connect(lambda _=False: self.leave_text())
@@ -152,34 +154,16 @@ class PastStage(QWidget):
         """Look at the folders again. All trials are shown, whichever is in hand."""
         self.setFocusProxy(self.list.search.edit)
         self.leave_text()
-        self._due = True
+        self.steps.ask()
         self._take(self.past.gather())
-        if self.isVisible():
-            self._start()
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
-        if self._due:
-            self._start()
+        self.steps.seen()
 
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
-        if self.steps.busy:  # it goes on where it was when the stage is seen again
-            self.steps.stop()
-            self._due = True
-
-    def _start(self) -> None:
-        self._due = False
-        self.steps.start(self.past.reading())
-        self._allow()
-
-    def turn_reading(self) -> None:
-        """Stop reading, or read again."""
-        if not self.steps.busy:
-            self._start()
-            return
-        self.steps.stop()
-        self._take(self.past.gather())
+        self.steps.unseen()
 
     def _progressed(self, told: Progress | None) -> None:
         if told is not None and told.of and self.steps.busy:
@@ -229,7 +213,7 @@ class PastStage(QWidget):
             words = ""
         elif self.past.past.trials:
             words = say("No trial answers to this. Search for less.")
-        elif self.steps.busy or self._due:
+        elif self.steps.busy or self.steps.due:
             words = say("Looking for earlier trials.")
         else:
             words = say(
@@ -378,7 +362,7 @@ class PastStage(QWidget):
         if enter:
             return (lambda: None) if event.isAutoRepeat() else self._enter
         if key == Qt.Key.Key_F5:
-            return self.turn_reading
+            return self.steps.turn
         if key == Qt.Key.Key_Escape and self.pages.currentWidget() is self.reader:
             return self.leave_text
         return None

@@ -16,7 +16,7 @@ from benchtool.bench.stackpick import CardPicker
 from benchtool.bench.stacktools import StackTools
 from benchtool.bench.stackview import StackView
 from benchtool.bench.tips import plain_tip
-from benchtool.bench.typedkeys import is_typed
+from benchtool.bench.typedkeys import keeps
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, Gun
 from benchtool.session import stackbuilding
@@ -253,11 +253,7 @@ class SystemEditor(QWidget):
 
     def event(self, event: QEvent) -> bool:
         """Keep for the editor its own keys, and all that is typed."""
-        over = event.type() is QEvent.Type.ShortcutOverride
-        if over and isinstance(event, QKeyEvent) and (is_typed(event) or self._act(event) is not None):
-            event.accept()
-            return True
-        return super().event(event)
+        return keeps(event, self._act) or super().event(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Take from the fields and the list of cards what is an act on the stack."""

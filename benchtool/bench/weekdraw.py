@@ -22,6 +22,7 @@ class WeekBars(QWidget):
         super().__init__()
         self.look = look
         self.openings: tuple[Opening, ...] = ()
+        self.unread = False
         self.setObjectName("week-bars")
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         look.changed.connect(self._relook)
@@ -29,8 +30,14 @@ class WeekBars(QWidget):
 
     def show_week(self, openings: Sequence[Opening]) -> None:
         """Draw these openings."""
-        self.openings = tuple(openings)
+        self.openings, self.unread = tuple(openings), False
         self.setAccessibleName(spoken(self.openings))
+        self.update()
+
+    def show_unread(self) -> None:
+        """Draw no day: what is typed can't be read, and half of it would be another week."""
+        self.openings, self.unread = (), True
+        self.setAccessibleName(say("This week can't be read yet."))
         self.update()
 
     def _row(self) -> float:
@@ -66,6 +73,8 @@ class WeekBars(QWidget):
         p.end()
 
     def _draw_day(self, p: QPainter, day: int, box: QRectF) -> None:
+        if self.unread:
+            return
         t, here = self.look.theme, [o for o in self.openings if o.day.number == day]
         if not here:
             p.setPen(t.color("quiet"))

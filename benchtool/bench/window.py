@@ -1,5 +1,6 @@
 """The bench: the one window. It lays out the panes, hands keys to acts, and beats once a second."""
 
+import logging
 from collections.abc import Callable
 from functools import cached_property, partial
 from pathlib import Path
@@ -38,6 +39,8 @@ if TYPE_CHECKING:
     from benchtool.session.loggerkeeper import LoggerKeeper
     from benchtool.session.trialrun import GroupAct
 
+
+log = logging.getLogger("benchtool")
 
 MADE_PAGES = frozenset({"identify", "prep plan", "library", "build", "rules", "trials"}) | NAMES
 """The acts that show a page which `Pages.open` makes."""
@@ -89,7 +92,7 @@ class BenchWindow(QMainWindow):
         self.views.addWidget(near)
         self.setCentralWidget(self.views)
         self._stop_listening = session.subscribe(self.refresh)
-        self._leave_anyway = self._left = self._placed = False
+        self._leave_anyway = self._left = self._placed = self._hours_for_day = False
         self._seen = session.current
         self._said_of = self._job()
         self.installEventFilter(self)
@@ -137,6 +140,7 @@ class BenchWindow(QMainWindow):
         self.pages.stage_turned.connect(self.pedal.settle)
         self.pages.stage_turned.connect(self.acts_anew)
         self.pages.currentChanged.connect(lambda _: self._stay())
+        self.pages.currentChanged.connect(lambda _: self.acts_anew())
         self.mix.run_asked.connect(self._back_to_the_run)
         self.acts.asked.connect(self.do)
         self.mix.said.connect(self.say)
@@ -220,8 +224,8 @@ class BenchWindow(QMainWindow):
 
     def _left_page(self) -> None:
         self.say("")  # what a page offered can't be taken any more
-        self.show_bench()
-        if not self.doing.asking:
+        self._leave_page()
+        if self.pages.on_bench and not self.doing.asking:
             self.bench.setFocus()  # else it falls to some button, and the next Enter presses that
 
     # --- acts --------------------------------------------------------------------------------------
@@ -256,11 +260,22 @@ class BenchWindow(QMainWindow):
             acts[what]()
         except NotNow as no:
             self.say(str(no))
+        except Exception as fault:  # noqa: BLE001 - whatever it is, it is said: a key that seems to do nothing is pressed again
+            self._say_fault(fault, page=what in PAGES)
         if what in ("undo", "redo") and stage:
             self._stay_on_stage()
         if self.doing.asking:
             self._come_near()
         self.refresh()
+
+    def _say_fault(self, fault: Exception, *, page: bool) -> None:
+        log.exception("what was asked for failed")
+        text = " ".join((getattr(fault, "strerror", None) or str(fault) or type(fault).__name__).split()).rstrip(".")
+        self.say(
+            say("This page can't be opened: {text}. The log says more.", text=text)
+            if page
+            else say("That could not be done: {text}. The log says more.", text=text)
+        )
 
     def say(self, text: str) -> None:
         """Say something in the line above the act bar, and in large words where only the far view is seen."""
@@ -323,6 +338,7 @@ class BenchWindow(QMainWindow):
 
     def _show(self, page: "SumsPage | ShopPage | AirPage") -> None:
         self.say("")
+        self._hours_for_day = False
         page.ask()
         self.pages.setCurrentWidget(page)
 
@@ -337,6 +353,7 @@ class BenchWindow(QMainWindow):
         self.say("")
         self.pages.shop.ask("hours")
         self.pages.setCurrentWidget(self.pages.shop)
+        self._hours_for_day = True
 
     def _ask_where(self) -> None:
         answers = [
@@ -408,20 +425,33 @@ class BenchWindow(QMainWindow):
         if self.in_far_view:
             self.toggle_far()
             return
-        if self.doing.asking and self.pages.stage:
+        if self.doing.asking and not self.pages.on_bench:
             self.doing.put_away()  # the question alone: the next Esc leaves the page
             return
         self.doing.put_away()
         if self.pages.stage and self.pages.trial.leave_field():
             return
         self.mix.leave_part()
-        self.show_bench()
-        self.bench.setFocus()
+        self._leave_page()
+        if self.pages.on_bench:
+            self.bench.setFocus()
+
+    def _leave_page(self) -> None:
+        """Come back to the bench; from hours that the plan of the day asked for, to the plan."""
+        on_shop = self.pages.seen("shop")
+        back, self._hours_for_day = self._hours_for_day and on_shop, False
+        if back:
+            self._open("day")
+            self.refresh()
+        else:
+            self.show_bench()
 
     def _settled(self) -> None:
         if self.doing.asking:
             return  # one answer led to the next question, which has the focus now
-        (self.pages.currentWidget() or self.bench).setFocus()
+        page = self.pages.currentWidget() or self.bench
+        if page is self.bench or not page.isAncestorOf(self.focusWidget()):
+            page.setFocus()  # a page that the answer opened has put it on its first field
         self.refresh()
 
     def _copy(self) -> None:
@@ -559,7 +589,7 @@ class BenchWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         if self.pages.planning:
             self.pages.plan.card.save_draft()
-        if self.pages.planning and not self._leave_anyway:
+        if (self.pages.planning or self.pages.half_typed) and not self._leave_anyway:
             event.ignore()
             self._ask_to_leave(
                 "What is typed on this page is not kept yet.", ("Back to the page", self.refresh), "typed"
@@ -574,6 +604,11 @@ class BenchWindow(QMainWindow):
             if kept:
                 question = say("A trial is half set up. It is kept, and there again at the next start.")
             self._ask_to_leave(question, ("Go to it", go), "" if kept else "typed")
+            return
+        unfinished = self.pages.record.unfinished
+        if unfinished and not self._leave_anyway:
+            event.ignore()
+            self._ask_to_leave(unfinished, (say("Wait for it"), self.refresh), say("not written"))
             return
         lost = self.session.save_all()
         if lost and not self._leave_anyway:

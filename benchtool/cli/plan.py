@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 MOST = 20
 """No shop has more booths or hands."""
 
+LONGEST_COUNT = 8
+"""Figures of a number that is looked at at all."""
+
 
 def add(commands: Commands) -> Parser:
     """Say what the command takes."""
@@ -24,12 +27,16 @@ def add(commands: Commands) -> Parser:
         description="Plan the work that is left in one or more jobs over the hours of the shop: what is done when, "
         "what falls into the night, which window would be missed, and what can't fit.",
         epilog="Hours, closed days, booths and hands are those of your shop where they are not said here.\n"
-        "Exit status: 0 fine, 1 a piece can't fit or a window is missed, 2 a job, a time or the hours can't be used.",
+        "Exit status: 0 fine, 1 a piece can't fit or is late, or a window is missed, 2 a job, a time or "
+        "the hours can't be used.",
     )
     plan.add_argument("jobs", metavar="JOB", nargs="+", help="a job file, or the word demo")
     plan.add_argument("--at", metavar="TIME", help="plan from how the jobs stood then, as benchtool check takes it")
     plan.add_argument("--hours", metavar="TEXT", help="when the shop is open: “Mon-Fri 8:00-12:00, 13-18; Sat 9-13”")
     plan.add_argument("--closed", metavar="TEXT", help="days it stays closed: “24 Dec, 2026-12-25 to 2027-01-01”")
+    plan.add_argument(
+        "--here-until", metavar="TIME", help="you stay that long today, whatever the hours are: 18, 6 pm or 22:30"
+    )
     plan.add_argument("--booths", metavar="N", help="how many booths there are")
     plan.add_argument("--hands", metavar="N", help="how many pairs of hands there are")
     plan.add_argument(
@@ -55,6 +62,9 @@ def answer(args: argparse.Namespace, means: Means) -> Answer:
     from benchtool.sheets.plan_words import told_of, trouble
 
     shop = _shop(args, means, at)
+    if args.here_until is not None:
+        shop = _staying(shop, args.here_until, at)
+        notes.append(_open_note(shop, at))
     asked = []
     for key, name, whole in opened:
         job = as_of(whole, at) if asked_at is not None else whole
@@ -111,7 +121,8 @@ def _shop(args: argparse.Namespace, means: Means, at: datetime) -> "Shop":
     from msgspec.structs import replace
 
     from benchtool.job.shop import Shop
-    from benchtool.session.hoursform import NotHours, read_closed, read_hours
+    from benchtool.session.hoursform import read_closed, read_hours
+    from benchtool.session.hourspans import NotHours
 
     shop = means.shop() if means.shop is not None else Shop()
     try:
@@ -131,8 +142,27 @@ def _shop(args: argparse.Namespace, means: Means, at: datetime) -> "Shop":
     return shop
 
 
+def _staying(shop: "Shop", text: str, at: datetime) -> "Shop":
+    from benchtool.session.hereuntil import stay_until
+    from benchtool.session.loggerzone import computers_zone
+
+    try:
+        if not text.strip():
+            raise ValueError("say when you leave: write 18:00 or 6 pm.")
+        return stay_until(shop, text, at, computers_zone)
+    except ValueError as wrong:
+        raise Unusable(f"--here-until: {wrong}") from None
+
+
+def _open_note(shop: "Shop", at: datetime) -> str:
+    from benchtool.session.hereuntil import open_words
+    from benchtool.session.loggerzone import computers_zone
+
+    return open_words(shop, at, computers_zone).rstrip(".") + ", as you said for this plan."
+
+
 def _count(option: str, text: str) -> int:
     tidy = text.strip()
-    if not tidy.isascii() or not tidy.isdigit() or int(tidy[:4]) > MOST:
+    if not tidy.isascii() or not tidy.isdigit() or len(tidy) > LONGEST_COUNT or int(tidy) > MOST:
         raise Unusable(f"{option} “{short(text)}” is no number of them: write 0 to {MOST}.")
     return int(tidy)

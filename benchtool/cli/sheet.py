@@ -26,7 +26,13 @@ def add(commands: Commands) -> Parser:
         "Exit status: 0 fine, 2 the job can't be used, or the file can't be written.",
     )
     sheet.add_argument("job", metavar="JOB", help="a job file, or the word demo")
-    sheet.add_argument("--care", metavar="PIECE", help="the care sheet of this piece: its name, or how that begins")
+    sheet.add_argument(
+        "--care",
+        metavar="PIECE",
+        nargs="?",
+        const="",
+        help="the care sheet of this piece: its name, or how that begins",
+    )
     sheet.add_argument("-o", "--out", metavar="FILE", help="write it into this file; without it, as text here")
     sheet.add_argument("--paper", metavar="SIZE", default="A4", help="the paper of a PDF: A4 (the usual) or letter")
     sheet.add_argument("--csv", metavar="TABLE", help="the table of events, mixes or readings, in place of a sheet")
@@ -111,6 +117,8 @@ def _care(text: str, found: "list[Offer]", state: "State") -> "Offer":
     if len(match) == 1:
         return match[0]
     names = ", ".join(short(name) for name, _ in care[:8]) or "none"
+    if not said:
+        raise Unusable(f"Write the name of a piece after --care. Its pieces: {names}.")
     why = "fits more than one piece" if match else "is no piece of this job"
     raise Unusable(f"--care “{short(text)}” {why}. Its pieces: {names}.")
 
@@ -195,7 +203,8 @@ def _file(args: argparse.Namespace, means: Means, asked: _Asked, ending: "Ending
     except SaveFault as fault:
         raise Unusable(f"{fault}.") from None
     except (OSError, ValueError) as fault:
-        raise Unusable(f"The job can't be copied: {fault}.") from None
+        why = getattr(fault, "strerror", None) or fault
+        raise Unusable(f"The job can't be copied: {why}.") from None
     return Answer(FINE, values, lambda: _written(args.out))
 
 

@@ -7,11 +7,12 @@ is asked here. Where the card says nothing that tells, nothing is known.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 
 from benchtool.job.cards import Card, CardTime, Care
+from benchtool.job.drying import Heat
 from benchtool.job.state import Coat, LayerState, PieceState, State
 from benchtool.trade.windows import FOR_GOOD
 
@@ -60,21 +61,36 @@ class CareTimes:
         return self.last_coat is not None
 
 
-def care_times(state: State, piece: PieceState) -> CareTimes:
+def care_times(state: State, piece: PieceState, now: datetime | None = None) -> CareTimes:
     """Work out when `piece` may be used, by the coats that are on it.
 
     Of a use whose outermost layer has no time nothing is told, whatever is known of the layers under it: it is the
-    outermost one that is touched, washed and waxed. No use is told for sooner than the touch that it takes.
+    outermost one that is touched, washed and waxed. No use is told for sooner than the touch that it takes. With `now`,
+    heat that is on then is not counted on from then on: whoever takes the piece home takes it out of the heat.
     """
     last_coat = finished_at(piece)
     if last_coat is None:
         return CareTimes()
-    painted = [layer for layer in piece.layers if layer.started]
+    heat = _heat_until(piece.heat, now)
+    painted = [replace(layer, heat=heat) for layer in piece.layers if layer.started]
     found = {use: ends for use in Use if (ends := _latest(state, painted, use)) is not None}
     touch = found.get(Use.TOUCH)
     if touch is not None:
         found = {use: ends if ends.at >= touch.at else touch for use, ends in found.items()}
     return CareTimes(last_coat, {use: ends for use, ends in found.items() if ends.at < FOR_GOOD})
+
+
+def _heat_until(heat: Heat, now: datetime | None) -> Heat:
+    """Give the heat on a piece as if it were taken off at `now`; None for as it stands."""
+    if now is None or heat.on is None or heat.on.started_at >= now:
+        return heat
+    return Heat([*heat.stretches[:-1], replace(heat.on, ended_at=now)])
+
+
+def cured_at(state: State, layer: LayerState) -> datetime | None:
+    """Give when the coats on a layer are all cured, by all cards that speak of any of them; None if none does."""
+    every = [(coat, card) for coat in layer.coats for card in _cards(state, coat)]
+    return max((end[0] for coat, card in every if (end := _cured(layer, coat, card)) is not None), default=None)
 
 
 def finished_at(piece: PieceState) -> datetime | None:

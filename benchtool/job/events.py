@@ -238,9 +238,13 @@ class Mixed(Happened, frozen=True, kw_only=True, tag="mixed"):
 
 
 class LotTaken(Happened, frozen=True, kw_only=True, tag="lot taken"):
-    """A can was taken in hand for its card and part, from now on; the job keeps its own copy of it."""
+    """A can was taken in hand for its card and part, from now on; the job keeps its own copy of it.
+
+    `pours` are those made before, of no can by then, that came out of it as well.
+    """
 
     lot: Lot
+    pours: tuple[Id, ...] = ()
 
 
 class Poured(Happened, frozen=True, kw_only=True, tag="poured"):

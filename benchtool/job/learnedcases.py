@@ -12,6 +12,8 @@ TIMES = (
 )  # fmt: skip
 """The times of a card of which a record shows what was really done, in the order in which they come up."""
 
+IN_CUP = frozenset({CardTime.STAND, CardTime.STAND_REDUCED, CardTime.POT_LIFE})
+
 
 class Kept(StrEnum):
     """How a wait lies to the window that was open in the air of then."""
@@ -93,7 +95,12 @@ class Wait:
 
     @property
     def same(self) -> tuple[object, ...]:
-        """What tells this wait from others, whichever file it is read from: a touch-up holds it once more."""
+        """What tells this wait from others, whichever file it is read from: a touch-up holds it once more.
+
+        That of a cup is of no piece: the touch-up of one piece knows nothing of the other that shared the cup.
+        """
+        if self.time in IN_CUP:
+            return (self.card, self.time, self.since, self.place.strip)
         return (self.card, self.time, self.since, self.until, self.place.piece_name, self.coat)
 
 
@@ -125,8 +132,8 @@ class CupUse:
 
     @property
     def same(self) -> tuple[object, ...]:
-        """As that of a wait."""
-        return (self.card, self.at, self.wanted_mL, self.poured_mL, self.place.piece_name)
+        """As that of a wait in a cup."""
+        return (self.card, self.at, self.wanted_mL, self.poured_mL, self.place.strip)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,8 +157,8 @@ class PourOff:
 
     @property
     def same(self) -> tuple[object, ...]:
-        """As that of a wait."""
-        return (self.card, self.at, self.part, self.poured_mL, self.place.piece_name)
+        """As that of a wait in a cup."""
+        return (self.card, self.at, self.part, self.poured_mL, self.place.strip)
 
 
 @dataclass(frozen=True, slots=True)

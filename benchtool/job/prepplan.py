@@ -20,7 +20,7 @@ from benchtool.job.preplog import SCRATCHED, PrepLog
 from benchtool.job.preptrial import locks_in, nothing_holds, unnamed_paint
 from benchtool.job.stack import LayerState, PieceState, Step
 from benchtool.job.trialproof import Proof, proved_at
-from benchtool.job.windows import recoat_span
+from benchtool.job.windows import own_recoat_span, recoat_span
 from benchtool.trade.saying import say
 from benchtool.trade.substrates import Cleaner, Material, Nature, Route, Substrate
 
@@ -155,7 +155,8 @@ def over_plan(piece: PieceState, name: str, now: datetime) -> tuple[PlannedStep,
     card = top.last_done.card if top.last_done is not None else None
     span = recoat_span(card, top) if card is not None else None
     goes_on = top.finished and piece.current is not None
-    closed = goes_on and span is not None and span.closes_at is not None and now >= span.closes_at
+    closing = span if goes_on else own_recoat_span(top)
+    closed = closing is not None and closing.closes_at is not None and now >= closing.closes_at
     done = None if closed else since.first(SCRATCHED)  # time undoes a scuff from before the window closed
     metallic = card is not None and Trait.METALLIC in card.traits
     told, dust = pw.scuff(name, closed=closed, metallic=metallic), _dust(top, card, closed=closed)

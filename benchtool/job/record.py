@@ -14,6 +14,7 @@ from benchtool.job.events import (
     Corrected,
     CourseExpected,
     Event,
+    JobDescribed,
     LotTaken,
     ReadingTaken,
     Withdrawn,
@@ -218,5 +219,7 @@ def shifted(job: Job, by: timedelta) -> Job:
             then = replace(then, points=tuple(replace(p, at=p.at + by) for p in then.points))
         elif isinstance(then, ClockAnswered):
             then = replace(then, since=then.since + by, until=then.until + by)
+        elif isinstance(then, JobDescribed) and then.promised is not None:
+            then = replace(then, promised=then.promised + by)
         events.append(then)
     return replace(job, created=job.created + by, events=tuple(events))

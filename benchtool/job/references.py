@@ -76,6 +76,7 @@ def reference_faults(job: Job) -> Iterator[tuple[str, str]]:
                 wanted = [("layer", e.layer, layers, ".layer"), ("card", e.card, cards, ".card")]
                 mixes[e.mix] = {p.name for p in e.parts}
             case ev.LotTaken(lot=lot):
+                wanted = [("event", x, ids, f".pours[{k}]") for k, x in enumerate(e.pours)]
                 lots.add(lot.id)
             case ev.Poured():
                 wanted = [("mix", e.mix, mixes, ".mix")]

@@ -10,7 +10,7 @@ from msgspec.structs import force_setattr
 
 from benchtool.job.cards import Gun, Millilitres, Record
 from benchtool.job.lots import Lot
-from benchtool.job.shophours import USUAL_HOURS, USUAL_MIN, Minutes, Opening, Takes
+from benchtool.job.shophours import USUAL_HOURS, USUAL_MIN, ExtraOpening, Minutes, Opening, Takes
 from benchtool.trade.film import TRANSFER_PERCENT
 from benchtool.trade.measuring import USUAL_TOOLS, Tool
 from benchtool.trade.mixing import PartKind
@@ -37,10 +37,10 @@ class Shop(Record, frozen=True, kw_only=True, omit_defaults=False):
     `tolerance_rest` say how far a part may be off its share, as a fraction of it (None: what the trade takes); a wider
     one than `MOST_TOLERANCE`, as older files hold, is taken as that. By gun: `transfer_percent` is
     how much of the paint stays on the piece, `rate_mL_min` how fast it is sprayed. `loss_mL` stays in cup and
-    hose. `currency` is what prices are followed by. `hours` are the openings of a week and `closed_days` the days on
-    which it stays shut; `booths`, `hands` (pairs of them) and `guns` of each kind say how much can go on at once, and
-    `takes_min` how long (min) the hands take. All is written to the file, so that a later change of the
-    usual ones changes nobody's shop.
+    hose. `currency` is what prices are followed by. `hours` are the openings of a week, `closed_days` the days on
+    which it stays shut, and `extra` the openings of single days beside both; `booths`, `hands` (pairs of them) and
+    `guns` of each kind say how much can go on at once, and `takes_min` how long (min) the hands take. All is written
+    to the file, so that a later change of the usual ones changes nobody's shop.
     """
 
     tools: tuple[Tool, ...] = USUAL_TOOLS
@@ -59,6 +59,7 @@ class Shop(Record, frozen=True, kw_only=True, omit_defaults=False):
     voc_limit_g_L: Limit | None = None
     hours: Annotated[tuple[Opening, ...], Meta(max_length=70)] = USUAL_HOURS
     closed_days: Annotated[tuple[date, ...], Meta(max_length=400)] = ()
+    extra: Annotated[tuple[ExtraOpening, ...], Meta(max_length=400)] = ()
     booths: Count = 1
     hands: Count = 1
     guns: dict[Gun, Count] = field(default_factory=lambda: dict.fromkeys(Gun, 1))
@@ -77,15 +78,19 @@ class Shop(Record, frozen=True, kw_only=True, omit_defaults=False):
 
 def shop_faults(shop: Shop) -> Iterator[tuple[str, str]]:
     """Give the path and the message of each thing in a shop that can't be so."""
-    for i, opening in enumerate(shop.hours):
-        if opening.minutes[0] >= opening.minutes[1]:
-            yield (
-                f".hours[{i}].closes",
-                "it closes before it opens: write a night as two openings, up to 24:00 and from 00:00",
-            )
+    both: dict[str, tuple[Opening | ExtraOpening, ...]] = {"hours": shop.hours, "extra": shop.extra}
+    for name, openings in both.items():
+        for i, opening in enumerate(openings):
+            if opening.minutes[0] >= opening.minutes[1]:
+                yield (
+                    f".{name}[{i}].closes",
+                    "it closes before it opens: write a night as two openings, up to 24:00 and from 00:00",
+                )
     week = sorted((o.day.number, *o.minutes) for o in shop.hours)
-    if any(a[0] == b[0] and b[1] < a[2] for a, b in pairwise(week)):
-        yield ".hours", "two openings of one day lie over each other"
+    single = sorted((o.day.toordinal(), *o.minutes) for o in shop.extra)
+    for name, days in (("hours", week), ("extra", single)):
+        if any(a[0] == b[0] and b[1] < a[2] for a, b in pairwise(days)):
+            yield f".{name}", "two openings of one day lie over each other"
     for field_name, what, names in (
         ("tools", "tools", [t.name for t in shop.tools]),
         ("cups", "cups", [c.name for c in shop.cups]),

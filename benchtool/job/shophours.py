@@ -1,5 +1,6 @@
 """When the shop is open, how much room there is in it, and how long its hands take: what a forward plan goes by."""
 
+from datetime import date
 from enum import StrEnum
 from typing import Annotated
 
@@ -34,6 +35,19 @@ class Opening(Record, frozen=True, kw_only=True, omit_defaults=False):
     """The shop is open on this day of the week from `opens` to `closes`; a day with a break has two."""
 
     day: Weekday
+    opens: WallTime
+    closes: WallTime
+
+    @property
+    def minutes(self) -> tuple[int, int]:
+        """Give both ends in minutes from midnight, by the clock on the wall."""
+        return _minute(self.opens), _minute(self.closes)
+
+
+class ExtraOpening(Record, frozen=True, kw_only=True, omit_defaults=False):
+    """The shop is open on this one day, beside what the week says, though the day is a closed one."""
+
+    day: date
     opens: WallTime
     closes: WallTime
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from msgspec.structs import replace
+
 from benchtool.job import events as ev
 from benchtool.job.airhistory import AirHistory
 from benchtool.job.cards import Activator, Card
@@ -301,6 +303,8 @@ def _poured(state: State, _: int, e: ev.Poured) -> None:
 def _lot_taken(state: State, _: int, e: ev.LotTaken) -> None:
     state.lots[e.lot.id] = e.lot
     state.in_hand[e.lot.card, e.lot.part] = e.lot.id
+    for mix in state.mixes.values() if e.pours else ():
+        mix.pours = [replace(p, lot=e.lot.id) if p.id in e.pours and p.lot is None else p for p in mix.pours]
 
 
 def _stirred(state: State, _: int, e: ev.MixStirred) -> None:

@@ -19,7 +19,8 @@ FOR_GOOD = trade.FOR_GOOD
 class Window:
     """One window of one layer. `then` names what may follow it (coat 2, the next layer).
 
-    `mark` tells windows of one kind on one layer apart, such as the tapes of two tests.
+    `mark` tells windows of one kind on one layer apart, such as the tapes of two tests. `scuffs` says that a scuff
+    opens it again once it has closed: what is late for a longest flash is not so simply mended.
     """
 
     piece: str
@@ -34,6 +35,7 @@ class Window:
     needed: bool = True
     behind_clear: bool = False
     mark: str = ""
+    scuffs: bool = False
 
     @property
     def key(self) -> str:
@@ -85,15 +87,15 @@ class Window:
                 return f"Pot life ends in {rest}"
             case WindowKind.POT_LIFE, _:
                 return f"Pot life {rest} left"
-            case WindowKind.RECOAT, Phase.WAITING if self.span.closes_first:
+            case ((WindowKind.RECOAT | WindowKind.FLASH), Phase.WAITING) if self.span.closes_first and self.by_recoat:
                 return f"Wait {wait}. It would close before it opens in this air: {self.scuff_words} before {then}"
             case WindowKind.FLASH, Phase.WAITING if self.span.closes_first:
                 return f"Wait {wait}. In this air {then} will be late for the card by then"
             case WindowKind.FLASH | WindowKind.RECOAT, Phase.WAITING:
                 return f"Wait {wait} before {then}"
-            case WindowKind.FLASH, Phase.CLOSED:
+            case WindowKind.FLASH, Phase.CLOSED if not self.by_recoat:
                 return f"{then.capitalize()} is {ago} late for the card"
-            case WindowKind.RECOAT, Phase.CLOSED:
+            case ((WindowKind.RECOAT | WindowKind.FLASH), Phase.CLOSED):
                 return f"Recoat closed {ago} ago: {self.scuff_words} before {then}"
             case WindowKind.FLASH | WindowKind.RECOAT, Phase.CLOSING:
                 return f"{_up(then)} now: only {rest} left"
@@ -128,7 +130,7 @@ class Window:
         if self.span.never:
             return self._never_words[:1].lower() + self._never_words[1:]
         if phase is Phase.WAITING and self.span.closes_first:
-            late = "late by then" if self.kind is WindowKind.FLASH else f"{self.scuff_words.rstrip(',')} first"
+            late = "late by then" if not self.by_recoat else f"{self.scuff_words.rstrip(',')} first"
             return f"then {self.then}, {late}"
         if phase is not Phase.WAITING and self.kind is not WindowKind.POT_LIFE:
             return self.words(now)
@@ -150,6 +152,11 @@ class Window:
             WindowKind.STAND: "It does not get ready in this air",
             WindowKind.CURE: "It does not cure in this air",
         }.get(self.kind, "It does not dry in this air")
+
+    @property
+    def by_recoat(self) -> bool:
+        """Whether it closes with the recoat window, before the next layer or, where the card has no other, coat."""
+        return self.scuffs or self.kind is WindowKind.RECOAT
 
     @property
     def scuff_words(self) -> str:

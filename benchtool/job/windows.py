@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from benchtool.job.airhistory import Ending
-from benchtool.job.cards import Card, CardTime
+from benchtool.job.cards import Card, CardTime, Trait
 from benchtool.job.events import Stirred
 from benchtool.job.state import Coat, LayerState, Mix, State
 from benchtool.job.trialwindows import trial_windows
@@ -13,7 +13,8 @@ from benchtool.trade.mixing import PartKind
 from benchtool.trade.windows import Span, WindowKind
 
 __all__ = [
-    "FOR_GOOD", "REMEMBERED", "Window", "all_windows", "listed", "pot_life_span", "recoat_span", "stand_span",
+    "FOR_GOOD", "REMEMBERED", "Window", "all_windows", "closes_by_recoat", "coats_within", "flash_span", "listed",
+    "own_recoat_span", "pot_life_span", "recoat_span", "stand_span",
 ]  # fmt: skip
 
 
@@ -92,6 +93,7 @@ def _window(
     then: str = "",
     mix: Mix | None = None,
     needed: bool = False,
+    scuffs: bool = False,
 ) -> Window:
     piece = state.piece_of(layer)
     return Window(
@@ -106,6 +108,7 @@ def _window(
         mix=mix.id if mix is not None else None,
         needed=needed,
         behind_clear=piece.piece.face == "behind clear",
+        scuffs=scuffs,
     )
 
 
@@ -178,13 +181,54 @@ def _of_mix(state: State, layer: LayerState, card: Card, mix: Mix) -> Iterator[W
         yield _window(state, layer, WindowKind.POT_LIFE, life, mix=mix, needed=wanted)
 
 
+def coats_within(card: Card) -> tuple[timedelta, CardTime] | None:
+    """Say by when the next coat of the same layer has to be on, from the end of the last one; None for at any time.
+
+    Where the card gives no longest flash, its recoat window is the one for going over itself too (UFGS-09971, Exterior
+    Coating of Steel Structures, gives the recoat window of polyurethane over polyurethane and takes off the gloss
+    after it). It is never over before the flash.
+    """
+    if card.flash_most is not None:
+        return card.flash_most, CardTime.FLASH_CLOSES
+    if not closes_by_recoat(card):
+        return None
+    assert card.recoat_closes is not None
+    return max(card.recoat_closes, card.flash or timedelta(0)), CardTime.RECOAT_CLOSES
+
+
 def _flash(state: State, layer: LayerState, card: Card, done: Coat) -> Iterator[Window]:
+    span = flash_span(card, layer, done)
+    if span is not None:
+        then, scuffs = f"coat {done.number + 1}", closes_by_recoat(card)
+        yield _window(state, layer, WindowKind.FLASH, span, done, then, needed=True, scuffs=scuffs)
+
+
+def closes_by_recoat(card: Card) -> bool:
+    """Whether it is the recoat window that closes between two coats of a layer: a scuff opens it again.
+
+    Not of a metallic: one more light coat of it is what opens it again (common practice, no source).
+    """
+    return card.flash_most is None and card.recoat_closes is not None and Trait.METALLIC not in card.traits
+
+
+def flash_span(card: Card, layer: LayerState, done: Coat) -> Span | None:
+    """Say when the next coat of a layer may go on the coat that is `done`; None where the card gives no flash."""
     if card.flash is None or done.done_at is None:
-        return
+        return None
+    within = coats_within(card)
     span = _wait(layer, done.done_at, card.flash, card, CardTime.FLASH, done)
-    span = _with_deadline(span, layer, card.flash_most, card, CardTime.FLASH_CLOSES, done)
-    then = f"coat {done.number + 1}"
-    yield _window(state, layer, WindowKind.FLASH, span, done, then, needed=True)
+    if within is None:
+        return span
+    closing = _with_deadline(span, layer, within[0], card, within[1], done)
+    return _scuffed_open(closing, span, layer) if closes_by_recoat(card) else closing
+
+
+def own_recoat_span(layer: LayerState) -> Span | None:
+    """Say when the next coat of a layer that is not finished may go on, where it is its recoat window that closes."""
+    last = layer.last_done
+    if layer.finished or last is None or last.card is None or not closes_by_recoat(last.card):
+        return None
+    return flash_span(last.card, layer, last)
 
 
 def recoat_span(card: Card, layer: LayerState) -> Span | None:
@@ -212,10 +256,16 @@ def recoat_span(card: Card, layer: LayerState) -> Span | None:
 
 def _recoat_of(card: Card, layer: LayerState, done: Coat, done_at: datetime, wait: timedelta, time: CardTime) -> Span:
     opening = _wait(layer, done_at, wait, card, time, done)
-    span = _with_deadline(opening, layer, card.recoat_closes, card, CardTime.RECOAT_CLOSES, done)
+    return _scuffed_open(
+        _with_deadline(opening, layer, card.recoat_closes, card, CardTime.RECOAT_CLOSES, done), opening, layer
+    )
+
+
+def _scuffed_open(span: Span, opening: Span, layer: LayerState) -> Span:
+    """Open a window again that was scuffed after it closed; a scuff shortens no wait."""
     scuffed = layer.scuffed_at
     if span.closes_at is not None and scuffed is not None and scuffed >= span.closes_at:
-        return Span(done_at, scuffed) if scuffed >= opening.opens_at else opening
+        return Span(span.started_at, scuffed) if scuffed >= opening.opens_at else opening
     return span
 
 

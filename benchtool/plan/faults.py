@@ -145,5 +145,7 @@ def _link(chain: Chain, link: Link, rows: Sequence[Placed], mine: dict[str, Plac
             yield f"{_name(remedy)} does not lie between the close of “{link.words}” and {_name(then)}"
         elif remedy.starts_at < link.opens(since):
             yield f"{_name(remedy)} begins before “{link.words}” is over"
+        if link.remedy_lasts_s is not None and then.ends_at - remedy.starts_at > timedelta(seconds=link.remedy_lasts_s):
+            yield f"{_name(then)} ends after what “{link.words}” was made anew with is over"
     elif then.ends_at > closes if link.by_end else then.starts_at >= closes:
         yield f"{_name(then)} is too late for “{link.words}” in {chain.job}/{chain.piece}"

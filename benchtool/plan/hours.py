@@ -1,6 +1,6 @@
 """When the shop is open: a week of opening times, as instants, through nights, holidays and changes of the clock."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 
@@ -27,35 +27,52 @@ class Span:
 
 
 class ShopHours:
-    """The openings of a week in a time zone, less the days on which the shop stays closed.
+    """The openings of a week in a time zone less the days on which the shop stays closed, and those of single days.
 
     `week` maps a day (0 is Monday, as `date.weekday` counts) to its openings, each the minutes from midnight at which
-    it begins and ends by the clock on the wall; 1440 is the end of the day. Openings that touch or overlap are one,
+    it begins and ends by the clock on the wall; 1440 is the end of the day. `extra` are openings of single days: they
+    are said of that very day, so that they count on a closed one too. Openings that touch or overlap are one,
     over midnight too. Where the clock is put forward, an opening in the hour that does not exist begins (or ends) as
     the clock jumps; where it is put back, it begins at the first and ends at the second of the two equal times.
     """
 
-    def __init__(self, week: Week, zone: tzinfo, closed: Collection[date] = ()) -> None:
+    def __init__(
+        self,
+        week: Week,
+        zone: tzinfo,
+        closed: Collection[date] = (),
+        extra: Iterable[tuple[date, Minutes]] = (),
+    ) -> None:
         """Take a week.
 
         Raises:
             ValueError: a day is not 0 to 6, or an opening does not end after it begins, within its day.
         """
-        for day, openings in week.items():
+        single: dict[date, list[Minutes]] = {}
+        for at, opening in extra:
+            single.setdefault(at, []).append(opening)
+        for day in week:
             if not 0 <= day <= 6:
                 raise ValueError(f"There is no day {day} in a week.")
+        for openings in (*week.values(), *single.values()):
             for opens, closes in openings:
                 if not 0 <= opens < closes <= DAY_MIN:
                     raise ValueError(f"An opening from minute {opens} to {closes} is none.")
         self.zone = zone
         self.closed = frozenset(closed)
         self._week = {day: _merged(openings) for day, openings in week.items()}
+        self._extra = single
         self._days: dict[date, tuple[Span, ...]] = {}
 
     @property
     def never_opens(self) -> bool:
-        """Whether no day of the week has an opening; days that stay closed are not looked at."""
-        return not any(self._week.values())
+        """Whether no day of the week and no single day has an opening; days that stay closed are not looked at."""
+        return not any(self._week.values()) and not self._extra
+
+    @property
+    def always(self) -> bool:
+        """Whether every day of the week is open from its beginning to its end; days that stay closed aside."""
+        return all(self._week.get(day) == ((0, DAY_MIN),) for day in range(7))
 
     @property
     def usual(self) -> Minutes | None:
@@ -138,7 +155,8 @@ class ShopHours:
 
     def _of(self, day: date) -> tuple[Span, ...]:
         if day not in self._days:
-            openings = () if day in self.closed else self._week.get(day.weekday(), ())
+            usual = () if day in self.closed else self._week.get(day.weekday(), ())
+            openings = _merged((*usual, *self._extra[day])) if day in self._extra else usual
             ends = ((self._instant(day, o, fold=0), self._instant(day, c, fold=1)) for o, c in openings)
             self._days[day] = tuple(Span(opens, closes) for opens, closes in ends if opens < closes)
         return self._days[day]

@@ -86,7 +86,7 @@ def latest_start(timetable: Timetable, chain: Chain, room: Room, hours: ShopHour
     ]
     today = _last(line, free, k, up(at), down(min(shuts, timetable.until)), highs, lambda _starts: True)
     promise = None
-    if chain.promised is not None:
+    if chain.promised is not None and chain.ready_known:
         by = down(chain.promised)
         end = min(by, down(timetable.until))
         promise = _last(line, free, k, up(at), end, line.highs, lambda starts: line.done(starts) <= by)
@@ -135,7 +135,7 @@ def _last(
 def _latest_words(chain: Chain, task: Task, today: datetime, promise: int | None, hours: ShopHours) -> str:
     named = {"piece": chain.piece_name, "task": task.words, "today": hours.said(today)}
     words = say("{piece}: begin “{task}” by {today}, or what is planned for that day does not fit in.", **named)
-    if chain.promised is None:
+    if chain.promised is None or not chain.ready_known:
         return words
     named["promised"] = hours.said(chain.promised)
     if promise is None:

@@ -197,6 +197,8 @@ def _enter(line: Line, number: int, link: Link, now: datetime) -> None:
         scuff = line.tasks.index(link.remedy)
         _waits(line, link, first, scuff, now, of=link.closes)
         _waits(line, link, first, scuff, now, of=link.opens)
+        if link.remedy_lasts_s is not None:
+            line.within[then].append((scuff, int(link.remedy_lasts_s) - line.lengths[then]))
         return
     if then is None:
         _tail(line, link, first, now)

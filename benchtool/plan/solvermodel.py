@@ -243,6 +243,9 @@ class _Builder:
             for opens, closes in self._reopens(link, jobs):
                 self.cp.add(scuff.start >= opens).only_enforce_if(missed)
                 self.cp.add(scuff.start >= closes).only_enforce_if(missed)
+            if link.remedy_lasts_s is not None:
+                lasts = int(link.remedy_lasts_s // self.grid)
+                self.cp.add(then.start + then.length - scuff.start <= lasts).only_enforce_if(missed)
 
     def _since(self, link: Link, jobs: list[_Job]) -> datetime | None:
         if link.first is None:

@@ -24,14 +24,13 @@ from benchtool.job.trials import TrialState
 from benchtool.job.windows import Window, all_windows
 from benchtool.plan.stepsmix import NextFit, open_always
 from benchtool.plan.stepspiece import PieceSteps
+from benchtool.plan.stepstail import add_tail, doubt_of_cure, ready_known
 from benchtool.plan.stepswaits import Doubt
 from benchtool.plan.work import Chain, Work
 from benchtool.trade.saying import say, say_n
-from benchtool.trade.windows import WindowKind
 
 __all__ = ["Doubt", "Left", "work_left"]
 
-TAIL = (WindowKind.TAPE, WindowKind.CURE)
 CLEANED_AFTER = timedelta(hours=1)
 """A gun whose cleaning nobody logged is taken as clean so long after its last coat: nothing else would ever say so."""
 
@@ -66,16 +65,24 @@ def work_left(
     for piece, times, name in _worked_on(state):
         steps = PieceSteps(job, state, piece, shop, now, fit, times, windows.get(piece.id, []))
         _prepare(steps, (prep or {}).get(piece.id))
+        if piece.heat.at(now) is not None and piece.current is not None:
+            told = say(
+                "Heat is on {piece}: coats to come are planned as if it were off by then.", piece=piece.piece.name
+            )
+            steps.doubts.append(steps.doubt(None, told))
         _paint(steps)
+        known = ready_known(steps)
+        if not known and (steps.tasks or steps.links):
+            doubt_of_cure(steps)
         left.doubts += steps.doubts
         if times == 1 and not piece.layers:
             left.doubts.append(steps.doubt(None, say("No layer is planned on {piece} yet.", piece=piece.piece.name)))
         if steps.tasks or (steps.links and times == 1):
-            left.chains.append(_chain(steps, title or state.title, name))
+            left.chains.append(_chain(steps, title or state.title, name, ready_known=known))
     return left
 
 
-def _chain(steps: PieceSteps, title: str, name: str) -> Chain:
+def _chain(steps: PieceSteps, title: str, name: str, *, ready_known: bool) -> Chain:
     return Chain(
         job=steps.job,
         job_title=title,
@@ -84,6 +91,7 @@ def _chain(steps: PieceSteps, title: str, name: str) -> Chain:
         tasks=tuple(steps.tasks),
         links=tuple(steps.links),
         promised=steps.state.promised,
+        ready_known=ready_known,
     )
 
 
@@ -156,18 +164,12 @@ def _paint(steps: PieceSteps) -> None:
     piece = steps.piece
     current = piece.current
     if current is None:
-        _running_tail(steps)
+        add_tail(steps)
         return
     _clean_first(steps, current)
     for layer in piece.layers[piece.place(current) :]:
         steps.paint(layer)
-    steps.tail(piece.layers[-1])
-
-
-def _running_tail(steps: PieceSteps) -> None:
-    for window in steps.windows:
-        if window.kind in TAIL and window.span.opens_at > steps.now:
-            steps.run(window.span, None, window.kind, steps.tail_words(window.kind, window.layer_name))
+    add_tail(steps)
 
 
 def _clean_first(steps: PieceSteps, current: LayerState) -> None:

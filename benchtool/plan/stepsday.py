@@ -86,7 +86,8 @@ def hours_of(shop: Shop, zone: tzinfo) -> ShopHours:
     for opening in shop.hours:
         if opening.minutes[0] < opening.minutes[1]:
             week.setdefault(opening.day.number, []).append(opening.minutes)
-    return ShopHours(week, zone, shop.closed_days)
+    extra = [(o.day, o.minutes) for o in shop.extra if o.minutes[0] < o.minutes[1]]
+    return ShopHours(week, zone, shop.closed_days, extra)
 
 
 def room_of(shop: Shop) -> Room:

@@ -15,12 +15,16 @@ from benchtool.plan.work import Chain, Link, Placed, Room, Timetable, Waiting, W
 CUPS = (Work.MIX, Work.REDUCE)
 MOST_TRIES = 12
 
+NOWHERE = -1
+"""The place of a remedy among the tasks of its chain: no wait begins with it, so that it may be as late as it can."""
+
 
 def with_late_cups(table: Timetable, chains: Sequence[Chain], room: Room, hours: ShopHours) -> Timetable:
     """Give the same plan with every cup as late as may be; the plan as it was where the checker finds fault with it."""
     rows = {p.task.id: p for p in table.placed}
     waits = list(table.waits)
     places = {t.id: (chain, k) for chain in chains for k, t in enumerate(chain.tasks)}
+    places |= {x.remedy.id: (chain, NOWHERE) for chain in chains for x in chain.links if x.remedy is not None}
     for old in sorted(table.placed, key=lambda p: p.starts_at, reverse=True):
         if old.task.work not in CUPS or old.task.began_at is not None or old.task.id not in places:
             continue

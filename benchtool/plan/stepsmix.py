@@ -1,6 +1,6 @@
 """The cups of a plan: what is still to be done at the one that stands, and how many a layer needs for its coats."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -12,8 +12,9 @@ from benchtool.job.shophours import USUAL_MIN, Takes
 from benchtool.job.state import LayerState, Mix, State
 from benchtool.job.windows import pot_life_span, stand_span
 from benchtool.plan.stepswaits import Bound, in_cup, longest_s, shortest_s
+from benchtool.plan.work import Link, Task, Work
 from benchtool.trade.mixing import NotAShare, PartKind
-from benchtool.trade.windows import Span
+from benchtool.trade.windows import FOR_GOOD, Span
 
 NextFit = Callable[[datetime, timedelta], datetime | None]
 """Gives when the shop is open for so long without a break, from an instant on; None for never."""
@@ -182,6 +183,24 @@ def coats_of_standing(
             break
         count, at = count + 1, flash.opens(at + length)
     return count
+
+
+def soonest_coated(tasks: Sequence[Task], links: Sequence[Link], now: datetime, fit: NextFit) -> datetime | None:
+    """Give when the last coat of so much of a piece's work is on at the soonest, by itself; None for never."""
+    ends: list[tuple[datetime, datetime]] = []
+    for k, task in enumerate(tasks):
+        at, length = task.began_at, timedelta(seconds=task.takes_s)
+        if at is None:
+            opens = ends[-1][1] if ends else now
+            for link in links:
+                if link.then == k:
+                    base = link.since if link.first is None else ends[link.first][0 if link.from_start else 1]
+                    opens = max(opens, link.opens(base or now))
+            at = fit(opens, length) if opens < FOR_GOOD else None
+        if at is None:
+            return None
+        ends.append((at, max(at + length, now)))
+    return max((end for (_, end), task in zip(ends, tasks, strict=True) if task.work is Work.COAT), default=None)
 
 
 def _sprayable(cup: CupPlan, begins: datetime, now: datetime, fit: NextFit) -> datetime | None:

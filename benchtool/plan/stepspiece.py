@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from benchtool.job.cards import CardTime, Gun
+from benchtool.job.cards import Gun
 from benchtool.job.events import Face
 from benchtool.job.shop import Shop
 from benchtool.job.shophours import Takes
@@ -15,6 +15,7 @@ from benchtool.plan.stepsmix import (
     coats_of_fresh,
     coats_of_standing,
     fresh_cup,
+    soonest_coated,
     standing_cup,
     takes_s,
 )
@@ -22,15 +23,14 @@ from benchtool.plan.stepswaits import (
     Bound,
     Doubt,
     flash_of,
-    holds,
-    on_piece,
     recoat_of,
     running,
+    shortest_s,
     silent_words,
 )
 from benchtool.plan.work import Link, Task, Work
 from benchtool.trade.saying import say
-from benchtool.trade.windows import Span, WindowKind
+from benchtool.trade.windows import FOR_GOOD, Span, WindowKind
 
 SPRAYED_WITHIN = timedelta(hours=4)
 """So soon after its last stand time a cup is sprayed for which the card gives no pot life: it thickens, and none is
@@ -58,6 +58,8 @@ class PieceSteps:
     tasks: list[Task] = field(default_factory=list)
     links: list[Link] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    lasts: dict[str, int] = field(default_factory=dict)
+    """The place of the last coat of each layer that gets one."""
     _under: tuple[LayerState, int | None] | None = None
 
     # --- tasks -------------------------------------------------------------------------------------
@@ -156,9 +158,11 @@ class PieceSteps:
         remedy: Task | None = None,
         *,
         by_end: bool = False,
+        remedy_lasts_s: float | None = None,
     ) -> None:
         """Link a window that runs already, as the watch has it."""
-        self.links.append(running(span, then, kind, words, remedy, by_end=by_end))
+        link = running(span, then, kind, words, remedy, by_end=by_end, remedy_lasts_s=remedy_lasts_s)
+        self.links.append(link)
 
     # --- a layer -----------------------------------------------------------------------------------
 
@@ -196,6 +200,8 @@ class PieceSteps:
             last = self._from_cup(layer, fresh, coat, lasts, flash, last)
             coat += lasts
         self._under = (layer, last)
+        if last is not None:
+            self.lasts[layer.id] = last
 
     def _spraying(self, layer: LayerState, started_at: datetime, number: int) -> int:
         self.tasks.append(self._coat(layer, number, began_at=started_at))
@@ -218,6 +224,13 @@ class PieceSteps:
         elif self._under is None:
             span = self._recoat_running(layer)
             opens_at = span.opens_at if span is not None else self.now
+        elif self._under[1] is not None:
+            over, under = soonest_coated(self.tasks, self.links, self.now, self.fit), self._under[0]
+            if over is None:
+                return 0
+            opens_at = recoat_of(under, self.state.card_of(under), self.now).opens(over)
+            if opens_at >= FOR_GOOD:
+                return 0
         return coats_of_standing(cup, max(opens_at, self.now), flash, coat_s, coats, self.now, self.fit)
 
     def _from_cup(self, layer: LayerState, cup: CupPlan, first: int, count: int, flash: Bound, last: int | None) -> int:
@@ -275,12 +288,15 @@ class PieceSteps:
         """Link the pot life: of a fresh cup to its last coat, of one that stands to each, for any may need another."""
         words, kind = say("Pot life of {layer}", layer=name), WindowKind.POT_LIFE
         if cup.fixed_life is not None:
-            fresh = fresh_cup(self.state, layer, self.shop, self.now).before_spraying_s(self.now)
+            anew = fresh_cup(self.state, layer, self.shop, self.now)
+            fresh = anew.before_spraying_s(self.now)
+            life = anew.life
+            lasts = shortest_s(life.closes, self.now, constant=life.constant) if life is not None else None
             for at in coats:
                 number = self.tasks[at].coat
                 again = say("Mix {layer} fresh, with its stand time", layer=name)
                 remedy = self.task(Work.MIX, f"{layer.id}:fresh:{number}", again, fresh, layer=layer.id)
-                self.run(cup.fixed_life, at, kind, words, remedy, by_end=True)
+                self.run(cup.fixed_life, at, kind, words, remedy, by_end=True, remedy_lasts_s=lasts)
         elif cup.life is None:
             if cup.activated:
                 told = say(
@@ -355,24 +371,3 @@ class PieceSteps:
     def _doubt_once(self, told: Doubt) -> None:
         if told not in self.doubts:
             self.doubts.append(told)
-
-    # --- the waits that nothing follows ------------------------------------------------------------
-
-    def tail(self, layer: LayerState) -> None:
-        """Add tape and cure after the last coat of the last layer."""
-        card = self.state.card_of(layer)
-        if card is None or self._under is None or self._under[1] is None:
-            return
-        name = self.state.layer_name(layer)
-        for kind, wait, time in (
-            (WindowKind.TAPE, card.tape, CardTime.TAPE),
-            (WindowKind.CURE, card.cure, CardTime.CURE),
-        ):
-            if wait is not None:
-                fixed = holds(layer, card, (time,), self.now)
-                bound = Bound(on_piece(layer, wait, card, time), constant=fixed)
-                self.link(bound, self._under[1], None, kind, self.tail_words(kind, name))
-
-    def tail_words(self, kind: WindowKind, name: str) -> str:
-        """Say what a wait is that nothing follows."""
-        return say("No tape on {layer}", layer=name) if kind is WindowKind.TAPE else say("{layer} cures", layer=name)

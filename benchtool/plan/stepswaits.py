@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from benchtool.job.cards import Card, CardTime
+from benchtool.job.drying import Heat, OnPiece
 from benchtool.job.state import LayerState, State
+from benchtool.job.windows import coats_within
 from benchtool.plan.work import Link, Task
 from benchtool.trade.saying import say
 from benchtool.trade.windows import FOR_GOOD, Span, WindowKind
@@ -39,16 +41,20 @@ def never(_end: datetime) -> datetime | None:
 
 
 def holds(layer: LayerState, card: Card, times: Iterable[CardTime], now: datetime) -> bool:
-    """Say whether these times of a card are the same span whenever they begin: no air, heat or film moves them."""
-    if card.films or layer.heat.stretches:
+    """Say whether these times of a card are the same span whenever they begin: no air or film moves them."""
+    if card.films:
         return False
     known = layer.air.last() is not None or layer.air.at(now) is not None
     return not known or all(card.pacing(time) is None for time in times)
 
 
 def on_piece(layer: LayerState, wait: timedelta, card: Card, time: CardTime) -> Opens:
-    """Give when a time on the piece that begins at the end of a coat to come is over."""
-    return lambda end: layer.ends(end, wait, card, time)
+    """Give when a time on the piece that begins at the end of a coat to come is over.
+
+    Heat that is on now is off by then: nobody sprays under it, and no plan knows whether it is put on again.
+    """
+    bare = OnPiece(Heat(), layer.film.um if layer.film is not None else None)
+    return lambda end: layer.air.ends(end, wait, card, time, bare)
 
 
 def in_cup(layer: LayerState, wait: timedelta, card: Card, time: CardTime) -> Opens:
@@ -62,7 +68,14 @@ def of_span(span: Span) -> tuple[Opens, Closes]:
 
 
 def running(
-    span: Span, then: int | None, kind: WindowKind, words: str, remedy: Task | None = None, *, by_end: bool = False
+    span: Span,
+    then: int | None,
+    kind: WindowKind,
+    words: str,
+    remedy: Task | None = None,
+    *,
+    by_end: bool = False,
+    remedy_lasts_s: float | None = None,
 ) -> Link:
     """Link what runs already to what follows it."""
     opens, closes = of_span(span)
@@ -76,6 +89,7 @@ def running(
         since=span.started_at,
         by_end=by_end,
         remedy=remedy,
+        remedy_lasts_s=remedy_lasts_s,
     )
 
 
@@ -93,10 +107,12 @@ def flash_of(layer: LayerState, card: Card | None, now: datetime) -> Bound:
     """Give the wait between two coats of a layer."""
     if card is None or card.flash is None:
         return Bound(told=False)
+    within, times = coats_within(card), [CardTime.FLASH]
     closes: Closes = never
-    if card.flash_most is not None:
-        closes = on_piece(layer, card.flash_most, card, CardTime.FLASH_CLOSES)
-    fixed = holds(layer, card, (CardTime.FLASH, CardTime.FLASH_CLOSES), now)
+    if within is not None:
+        closes = on_piece(layer, within[0], card, within[1])
+        times.append(within[1])
+    fixed = holds(layer, card, times, now)
     return Bound(on_piece(layer, card.flash, card, CardTime.FLASH), closes, fixed)
 
 

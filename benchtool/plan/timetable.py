@@ -113,7 +113,7 @@ class Case:
         except Stuck as stuck:
             found = self._remedied(c, stuck)
             if not found:
-                words = because(chain, stuck, plain, self.room, self.hours, self.now, self.until)
+                words = because(chain, *self._last_stuck(c, stuck, plain), self.room, self.hours, self.now, self.until)
         if words is not None:
             self.cant[c] = CantFit(job=chain.job, piece=chain.piece, piece_name=chain.piece_name, because=words)
         found.sort(key=lambda form: (self.late(*form), form[0].end(form[1])))
@@ -123,6 +123,22 @@ class Case:
             if found
             else None
         )
+
+    def _last_stuck(self, c: int, stuck: Stuck, line: Line) -> tuple[Stuck, Line]:
+        """Give what is still in the way once each window that was is remedied: that one is the reason."""
+        links = self.chains[c].links
+        able = _remediable(self.chains[c])
+        while True:
+            number = next((n for n in able if links[n] is stuck.link and n not in line.remedied), None)
+            if number is None:
+                return stuck, line
+            line = self._line(c, line.remedied | {number})
+            try:
+                place(line, self.empty)
+            except Stuck as again:
+                stuck = again
+            else:
+                return stuck, line
 
     def _remedied(self, c: int, stuck: Stuck) -> list[tuple[Line, list[int]]]:
         """Give the forms with the fewest remedies that can be done."""

@@ -25,7 +25,7 @@ def because(
         _shut(hours, now, until)
         or next((words for task in todo if (words := _too_long(task, hours, now, until))), None)
         or next((words for link in chain.links if (words := _for_good(chain, link, now))), None)
-        or (_window(chain, stuck, room, hours, now, until) if stuck.link is not None else None)
+        or (_window(line, stuck, room, hours, now, until) if stuck.link is not None else None)
         or say(
             "There is no time for “{task}” before {until}: {hours}",
             task=line.tasks[stuck.task].words,
@@ -85,11 +85,12 @@ def _too_long(task: Task, hours: ShopHours, now: datetime, until: datetime) -> s
 
 
 def _open(hours: ShopHours) -> str:
-    if hours.usual is None:
-        return say("by your shop hours.")
-    opens, closes = hours.usual
-    if (opens, closes) == (0, DAY_MIN):
+    if hours.always:
         return say("your shop is open day and night.")
+    usual = hours.usual
+    if usual is None or usual == (0, DAY_MIN):
+        return say("your shop is not always open.")
+    opens, closes = usual
     return say("your shop is open {opens}–{closes}.", opens=_wall(opens), closes=_wall(closes))
 
 
@@ -121,8 +122,8 @@ def _for_good(chain: Chain, link: Link, now: datetime) -> str | None:
     return say("“{wait}” never ends in the air that is expected: warm the shop, or dry it.", wait=link.words)
 
 
-def _window(chain: Chain, stuck: Stuck, room: Room, hours: ShopHours, now: datetime, until: datetime) -> str | None:
-    link = stuck.link
+def _window(line: Line, stuck: Stuck, room: Room, hours: ShopHours, now: datetime, until: datetime) -> str | None:
+    chain, link = line.chain, stuck.link
     if link is None or link.then is None:
         return None
     since = _since(chain, link, now)
@@ -137,19 +138,37 @@ def _window(chain: Chain, stuck: Stuck, room: Room, hours: ShopHours, now: datet
     named["first"] = chain.tasks[link.first].words
     if opens >= closes:
         return say("“{wait}” opens after {opens}, and has closed before that, after {closes}.", **named)
-    if not _works(chain, room, _ALWAYS, now, until):
+    if not _works(chain, room, _ALWAYS, now, until, line.remedied):
         return _tight(link, named)
-    if not _works(_pair(chain, link), room, hours, now, until):
+    if opens <= since:
+        told = say("“{wait}” closes after {closes}, and {hours}", **named)
+    else:
+        told = say("“{wait}” opens after {opens} and closes after {closes}, and {hours}", **named)
+    alone = _works(_pair(chain, link), room, hours, now, until)
+    return f"{told} {_out_of_hours(named, hours.said(until), alone=alone, by_end=link.by_end)}"
+
+
+def _out_of_hours(named: dict[str, str], until: str, *, alone: bool, by_end: bool) -> str:
+    """Say that the hours of the shop keep two steps from their window: by themselves, or with all between them."""
+    if alone and by_end:
         return say(
-            "“{wait}” opens after {opens} and closes after {closes}, and {hours} Whenever “{first}” ends within these "
-            "hours, “{then}” would have to be begun while the shop is closed.",
+            "With the other waits and the work between them, no start before {until} lets “{then}” end in time.",
+            until=until,
+            **named,
+        )
+    if alone:
+        return say(
+            "With the other waits and the work between them, no start before {until} lets “{then}” begin in time.",
+            until=until,
+            **named,
+        )
+    if by_end:
+        return say(
+            "Whenever “{first}” is begun within these hours, “{then}” would have to be done while the shop is closed.",
             **named,
         )
     return say(
-        "“{wait}” opens after {opens} and closes after {closes}, and {hours} With the other waits and the work between "
-        "them, no start before {until} lets “{then}” begin in time.",
-        until=hours.said(until),
-        **named,
+        "Whenever “{first}” ends within these hours, “{then}” would have to be begun while the shop is closed.", **named
     )
 
 
@@ -188,9 +207,11 @@ def _pair(chain: Chain, link: Link) -> Chain:
     return replace(chain, tasks=tasks, links=(replace(link, first=0, then=1, remedy=None),))
 
 
-def _works(chain: Chain, room: Room, hours: ShopHours, now: datetime, until: datetime) -> bool:
+def _works(
+    chain: Chain, room: Room, hours: ShopHours, now: datetime, until: datetime, remedied: frozenset[int] = frozenset()
+) -> bool:
     try:
-        place(line_of(chain, now), Free.of(room, hours, now, until))
+        place(line_of(chain, now, remedied), Free.of(room, hours, now, until))
     except Stuck:
         return False
     return True

@@ -56,8 +56,9 @@ class Link:
     with `since`. Where `from_start` holds, they are asked with the start of `first` (a pot life counts from the pour).
     `then` must not start before it opens, and must start before it closes (`by_end`: must have ended by then). `then`
     is None for a wait that nothing follows: tape and cure. `remedy` is what opens it again after it closed (a scuff),
-    with its own time; without one, missing it is no plan at all. A link that is `constant` says that both are the
-    same span after whatever `end`.
+    with its own time; without one, missing it is no plan at all. Where the remedy keeps only so long itself (a fresh
+    cup), `then` must have ended `remedy_lasts_s` after the remedy was begun. A link that is `constant` says that both
+    are the same span after whatever `end`.
     """
 
     first: int | None
@@ -70,6 +71,7 @@ class Link:
     from_start: bool = False
     by_end: bool = False
     remedy: Task | None = None
+    remedy_lasts_s: float | None = None
     constant: bool = True
 
 
@@ -77,7 +79,8 @@ class Link:
 class Chain:
     """The work that is left on one piece, in its order. `promised` is when it shall be done with every wait of `tail`.
 
-    The chains of a plan stand in the order in which the pieces came in.
+    Where it is not `ready_known` the outermost layer has no cure time, and the waits tell only before when it is not
+    ready. The chains of a plan stand in the order in which the pieces came in.
     """
 
     job: str
@@ -87,6 +90,7 @@ class Chain:
     tasks: tuple[Task, ...]
     links: tuple[Link, ...]
     promised: datetime | None = None
+    ready_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)

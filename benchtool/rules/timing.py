@@ -7,7 +7,7 @@ from itertools import pairwise
 from benchtool.job.cards import Card, CardTime, Trait
 from benchtool.job.events import Face, Prep
 from benchtool.job.state import Coat, LayerState, PieceState, Step
-from benchtool.job.windows import FOR_GOOD, recoat_span
+from benchtool.job.windows import FOR_GOOD, closes_by_recoat, coats_within, recoat_span
 from benchtool.rules.finding import SHEET, Cause, Facts, Family, Finding, Severity, cause, key, left
 from benchtool.rules.freshfilm import FAMILY as FRESH
 from benchtool.trade.numbers import clock_words, span_words
@@ -181,13 +181,18 @@ def _went_on_early(facts: Facts) -> Iterator[Finding]:
     "recoat-closed",
     Severity.STOP,
     title="Recoat window closed",
-    reason="Past its recoat window a film is too hard to bond by itself; the next layer needs a scuffed face.",
-    source=SHEET,
+    reason="Past its recoat window a film is too hard to bond by itself; what goes over it next, a coat of its own "
+    "too, needs a scuffed face.",
+    source=f"{SHEET}; between coats of one layer, where it gives no longest flash: UFGS-09971, recoat windows",
     remedy="Scuff the paint evenly, never a clear shell, wipe it clean, and log the scuff; a metallic gets one more "
     "light coat instead. Where the next layer is on already, test it for adhesion before anything goes over it.",
 )
 def recoat_closed(facts: Facts) -> Iterator[Finding]:
-    """The recoat window has closed and nothing was scuffed, or a layer went on so."""
+    """The recoat window has closed and nothing was scuffed, or a layer or a coat went on so."""
+    yield from facts.settled("coats went on late", lambda: list(_coats_late(facts)))
+    for next_one in facts.next_layers().values():
+        if next_one is not None and next_one.coats:
+            yield from _coat_late(facts, next_one, next_one.coats[-1], None)
     yield from facts.settled("went on late", lambda: list(_went_on_late(facts)))
     for piece, layer, under, span in _recoats(facts, started=False):
         if span.closes_at is None or facts.now < span.closes_at:
@@ -206,6 +211,52 @@ def recoat_closed(facts: Facts) -> Iterator[Finding]:
             forbids_coat=True,
             cause=cause(Cause.WINDOW, layer.id),
         )
+
+
+def _coats_late(facts: Facts) -> Iterator[Finding]:
+    for _, layer in facts.layers():
+        for coat, following in pairwise(layer.coats):
+            yield from _coat_late(facts, layer, coat, following)
+
+
+def _coat_late(facts: Facts, layer: LayerState, coat: Coat, following: Coat | None) -> Iterator[Finding]:
+    """The next coat of a layer is due, or went on, after its own recoat window closed (where no longest flash says so).
+
+    Source: UFGS-09971, Exterior Coating of Steel Structures: recoat window of polyurethane over polyurethane, gloss off
+    after it.
+    """
+    card, within = coat.card, coats_within(coat.card) if coat.card is not None else None
+    if card is None or within is None or coat.done_at is None or not closes_by_recoat(card):
+        return
+    closed = layer.ends(coat.done_at, within[0], card, within[1], coat)
+    moment = following.started_at if following is not None else facts.now
+    piece = facts.state.piece_of(layer)
+    scuffs = (s.at for s in piece.steps if s.step in (Prep.SCUFF, Prep.ABRADE) and s.on_layer == layer.id)
+    if moment < closed or any(closed <= at <= moment for at in scuffs):
+        return
+    told = {"n": coat.number + 1, "layer": facts.state.layer_name(layer)}
+    late = span_words((moment - closed).total_seconds())
+    ahead = following is None
+    yield Finding(
+        rule="timing.recoat-closed",
+        severity=Severity.STOP if ahead else Severity.CAUTION,
+        piece=layer.piece,
+        layer=layer.id,
+        message=say("Coat {n} of {layer} comes too late: its recoat window closed {late} ago.", late=late, **told)
+        if ahead
+        else say("Coat {n} of {layer} went on {late} after the one before it closed, unscuffed.", late=late, **told),
+        remedy=_scuff_own(piece) if ahead else say("Test it for adhesion before anything goes over it."),
+        key=key("timing.recoat-closed", layer.id, coat.number + 1),
+        forbids_coat=ahead,
+        cause=cause(Cause.WINDOW, layer.id, coat.number + 1),
+    )
+
+
+def _scuff_own(piece: PieceState) -> str:
+    """Say how a closed coat takes the next of its own; that covers the scratches of the scuff."""
+    if piece.piece.face is Face.BEHIND_CLEAR:
+        return say("Scuff the back of the paint only, never the shell: its scratches would show from the front.")
+    return say("Scuff it evenly, wipe it clean, and log the scuff.")
 
 
 def _open_again(piece: PieceState, under: LayerState) -> str:

@@ -1,5 +1,6 @@
 """What the painter does, written as events still to be stamped with their id and time."""
 
+import math
 from collections import Counter
 from functools import partial
 from typing import Any
@@ -11,10 +12,11 @@ from benchtool.job.cards import Card, RecipePart, recipe
 from benchtool.job.lots import Lot
 from benchtool.job.state import LayerState, Mix, State, recipe_parts
 from benchtool.rules.finding import Finding
-from benchtool.session.owned import begun_cup
+from benchtool.session.owned import begun_cup, shop_of
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.mixing import NotAShare, Part
 from benchtool.trade.saying import say
+from benchtool.trade.units import volume_words
 
 
 def begin_mix(session: Session, layer: LayerState, make_mL: float) -> Draft:
@@ -87,18 +89,38 @@ def take_lot(session: Session, lot: Lot) -> Draft:
     """
     session.writable()
     kept = session.shop.lot(lot.id) if session.shop is not None else None
-    return partial(ev.LotTaken, lot=kept or lot)
+    return partial(ev.LotTaken, lot=kept or lot, pours=tuple(p.id for p in of_no_can(session, lot)))
 
 
-def pour(session: Session, mix: Mix, part: str, mL: float, typed: str = "", *, guess: bool = False) -> Draft:
-    """Pour so much of a part (mL) into the cup, out of the lot in hand for it where there is one.
+def of_no_can(session: Session, lot: Lot) -> tuple[ev.Poured, ...]:
+    """Give what was poured of this can's part into the cup in hand, and is said to come from no can."""
+    document, layer = session.current, session.layer
+    mix = document.state.mix_for(layer) if document is not None and layer is not None else None
+    if mix is None or mix.made.card != lot.card:
+        return ()
+    return tuple(p for p in mix.pours if p.part == lot.part and p.lot is None)
+
+
+def lot_taken_words(session: Session, lot: Lot) -> str:
+    """Say what taking this can comes to; asked before it is taken."""
+    mL = math.fsum(p.mL for p in of_no_can(session, lot))
+    if mL <= 0:
+        return say("{can} is in hand.", can=lot.words)
+    amount = volume_words(mL, shop_of(session).unit)
+    return say("{can} is in hand, and counts for the {amount} poured.", can=lot.words, amount=amount)
+
+
+def pour(
+    session: Session, mix: Mix, part: str, mL: float, typed: str = "", *, guess: bool = False, lot: Lot | None = None
+) -> Draft:
+    """Pour so much of a part (mL) into the cup, out of `lot`, else out of that in hand for it where there is one.
 
     `guess` says that it was counted in drops of a dropper that nobody has measured.
 
     Raises:
         NotNow: no job is open, or it is read-only.
     """
-    lot = session.writable().state.lot_for(mix.made.card, part)
+    lot = lot or session.writable().state.lot_for(mix.made.card, part)
     can = lot.id if lot is not None else None
     return partial(ev.Poured, mix=mix.id, part=part, mL=mL, typed=typed, lot=can, guess=guess)
 

@@ -35,6 +35,7 @@ __all__ = [
     "chosen_cards", "create", "free_path", "is_newer", "newer_cards", "offers_of", "read_earlier", "usual_title",
 ]  # fmt: skip
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earlier:
     """The job that is gone back to, as it stands. `notes` say what of its file was not understood."""
@@ -127,6 +128,12 @@ def usual_title(earlier: Earlier, how: Again) -> str:
 # --- what can be chosen ------------------------------------------------------------------------------
 
 
+def bare_pieces(earlier: Earlier) -> frozenset[str]:
+    """Give the pieces without paint on them; none where no piece has any."""
+    bare = frozenset(p.id for p in earlier.pieces if p.top is None)
+    return bare if len(bare) < len(earlier.pieces) else frozenset()
+
+
 def _layers(earlier: Earlier, pieces: Iterable[str]) -> list[LayerState]:
     return [x for p in pieces if p in earlier.state.pieces for x in earlier.state.pieces[p].layers]
 
@@ -208,9 +215,7 @@ def build(session: Session, earlier: Earlier, asked: Asked) -> Job:
         copied = taken_over(earlier.job, pieces, 3, "e2")
     now = max([session.now(), *(e.at for e in copied)])
     title = clean(asked.title)[:200] or usual_title(earlier, asked.how)
-    named = ev.JobDescribed(
-        id="e1", at=now, title=title, customer=clean(asked.customer), promised=asked.promised
-    )
+    named = ev.JobDescribed(id="e1", at=now, title=title, customer=clean(asked.customer), promised=asked.promised)
     source = shorten(earlier.title, 200)
     begun = ev.TakenFrom(id="e2", at=now, job=earlier.job.id, title=source, how=asked.how, pieces=pieces)
     if asked.how is Again.REPEAT:

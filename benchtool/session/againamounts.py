@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from benchtool.job.state import LayerState, Mix, State
-from benchtool.trade.saying import say
+from benchtool.trade.saying import say, say_n
 from benchtool.trade.units import VolumeUnit, volume_words
 
 
@@ -54,6 +54,7 @@ class Suggested:
     mL: float
     took: Took
     scaled: bool
+    coats: int = 1
 
 
 def suggested(state: State, layer: LayerState, area_m2: float | None) -> Suggested | None:
@@ -69,12 +70,17 @@ def suggested(state: State, layer: LayerState, area_m2: float | None) -> Suggest
     mL = found.mL / found.coats * layer.plan.coats * scale
     if not 0 < mL <= 1_000_000:
         return None
-    return Suggested(mL=mL, took=found, scaled=area_m2 is not None and before is not None)
+    scaled = area_m2 is not None and before is not None
+    return Suggested(mL=mL, took=found, scaled=scaled, coats=layer.plan.coats)
 
 
 def suggested_words(name: str, found: Suggested, unit: VolumeUnit) -> str:
     """Say a suggested amount, and what it goes by."""
     amount, used = volume_words(found.mL, unit), volume_words(found.took.mL, unit)
+    if found.coats != found.took.coats:
+        coats = say_n("for {n} coat", "for {n} coats", found.coats)
+        on = say_n("{n} was on", "{n} were on", found.took.coats)
+        amount = say("{amount} {coats} ({on} last time)", amount=amount, coats=coats, on=on)
     if not found.took.left_known:
         return say(
             "{layer}: mix about {amount}. Last time {used} was poured for it; what was left over was not said.",

@@ -86,9 +86,10 @@ def _chosen(told: Told, pieces: frozenset[str]) -> _Chosen:
         elif isinstance(e, ev.Mixed | ev.CupShared | ev.CoatStarted) and e.layer in layers and e.mix is not None:
             mixes.add(e.mix)
     cards.update(e.card for _, e in told if isinstance(e, ev.Mixed) and e.mix in mixes)
-    poured = (e for _, e in told if isinstance(e, ev.Poured) and e.mix in mixes)
-    lots = frozenset(e.lot for e in poured if e.lot is not None)
-    return _Chosen(pieces, layers, frozenset(mixes), frozenset(cards), lots)
+    poured = {e.id: e.lot for _, e in told if isinstance(e, ev.Poured) and e.mix in mixes}
+    lots = {lot for lot in poured.values() if lot is not None}
+    lots.update(e.lot.id for _, e in told if isinstance(e, ev.LotTaken) and poured.keys() & set(e.pours))
+    return _Chosen(pieces, layers, frozenset(mixes), frozenset(cards), frozenset(lots))
 
 
 @dataclass
@@ -123,6 +124,8 @@ class _Copy:
             # What comes before it in the new record is what the job begins with: its numbers count from 1.
             self.places[place] = self.first + len(self.made) - 1
             self.ids[event.id] = fresh
+        if isinstance(event, ev.LotTaken):
+            event = replace(event, pours=tuple(self.ids[p] for p in event.pours if p in self.ids))
         self.made.append(replace(event, id=fresh, along_with=None if apart else self.head))
         self.known.update(_brings(event))
         return fresh

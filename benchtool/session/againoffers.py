@@ -3,7 +3,7 @@
 Nothing of it is taken by itself. A wait is never offered shorter than the card has it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -150,7 +150,9 @@ def with_offers(card: Card, taken: Iterable[Offer], title: str, day: date) -> Ca
     for offer in taken:
         if offer.card != card.id:
             continue
-        words = say("from the record of {job}, {n} times", job=title, n=offer.cases)
+        words = say_n(
+            "from the record of {job}, {n} case", "from the record of {job}, {n} cases", offer.cases, job=title
+        )
         origin = Origin(kind=OriginKind.MEASURED, words=words, day=day.isoformat())
         values: dict[str, Any] = {offer.field: offer.value}
         if offer.gun is not None:

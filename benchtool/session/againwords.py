@@ -58,7 +58,10 @@ def _repeat(session: Session, earlier: Earlier, asked: Asked, pieces: list[Piece
     planned = [x for x in layers if earlier.state.card_of(x) is not None]
     n = say_n("{n} layer", "{n} layers", len(planned))
     names = _listed(_with_area(p, asked.areas.get(p.id)) for p in pieces)
-    yield say("Planned on it: {pieces}, with {layers} and their colour notes.", pieces=names, layers=n)
+    if planned:
+        yield say("Planned on it: {pieces}, with {layers} and their colour notes.", pieces=names, layers=n)
+    else:
+        yield say("Planned on it: {pieces}, with no layers yet.", pieces=names)
     lost = [earlier.state.layer_name(x) for x in layers if earlier.state.card_of(x) is None]
     if lost:
         yield say("Left out, as their card is gone from the earlier job: {layers}.", layers=_listed(lost))

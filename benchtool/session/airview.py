@@ -386,7 +386,7 @@ def _name(window: Window, *, waits: bool) -> str:
         case WindowKind.POT_LIFE:
             return "pot life ends"
         case WindowKind.FLASH:
-            return f"{window.then} opens" if waits else "flash closes"
+            return f"{window.then} opens" if waits else "recoat closes" if window.by_recoat else "flash closes"
         case WindowKind.RECOAT:
             return "recoat opens" if waits else "recoat closes"
         case WindowKind.DWELL:

@@ -9,18 +9,20 @@ from benchtool.job.nextstep import CupAct, CupStep, cup_step
 from benchtool.job.state import LayerState, Mix
 from benchtool.session import acts
 from benchtool.session.amounts import read_make, read_pour
-from benchtool.session.owned import shop_of
+from benchtool.session.owned import only_can, shop_of
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.numbers import pour_figure
 from benchtool.trade.quantities import NotAnAmount
+from benchtool.trade.saying import say
 from benchtool.trade.units import volume_words
 
 
 class Act(NamedTuple):
-    """One act: the event still to be stamped, and what to say once it is written."""
+    """One act: the event still to be stamped, what to say once it is written, and what comes before it."""
 
     draft: Draft
     words: str
+    before: tuple[Draft, ...] = ()
 
 
 def step_of(layer: LayerState, mix: Mix, session: Session, now: datetime) -> CupStep:
@@ -55,21 +57,33 @@ def pour(session: Session, mix: Mix, part: str, typed: str, asked_mL: float) -> 
         if asked_mL <= 0:
             return None
         words = volume_words(asked_mL, shop_of(session).unit)
-        return Act(acts.pour(session, mix, part, asked_mL, ""), f"{words} {part} logged.")
+        return _from_the_can(session, mix, part, asked_mL, "", f"{words} {part} logged.")
     read = read_pour(session, mix, part, typed)
     guess = " That dropper is not calibrated: a guess." if read.guess else ""
     mL = f"{pour_figure(read.mL)} mL"
     amount = mL if read.typed == mL else f"{read.typed}, which is {mL},"
     said = f"{amount} of {part} logged.{guess}"
-    return Act(acts.pour(session, mix, part, read.mL, read.typed, guess=read.guess), said)
+    return _from_the_can(session, mix, part, read.mL, read.typed, said, guess=read.guess)
+
+
+def _from_the_can(
+    session: Session, mix: Mix, part: str, mL: float, typed: str, words: str, *, guess: bool = False
+) -> Act:
+    """Log a pour; the only can of its part that is owned is taken in hand with it where none is."""
+    lot = only_can(session, mix.made.card, part)
+    draft = acts.pour(session, mix, part, mL, typed, guess=guess, lot=lot)
+    if lot is None:
+        return Act(draft, words)
+    told = say("{poured} {can} is your only can of it: it is in hand.", poured=words, can=lot.words)
+    return Act(draft, told, (acts.take_lot(session, lot),))
 
 
 def stir(mix: Mix, step: CupStep, *, counts: bool) -> Act | None:
     """Log the stirring that the cup asks for; `counts` says that a stand time runs from it."""
     if step.act is not CupAct.STIR or step.stir is None:
         return None
-    say = "Stirred. The stand time counts from now." if counts else "Stirred."
-    return Act(partial(ev.MixStirred, mix=mix.id, what=step.stir), say)
+    told = "Stirred. The stand time counts from now." if counts else "Stirred."
+    return Act(partial(ev.MixStirred, mix=mix.id, what=step.stir), told)
 
 
 def empty(session: Session, mix: Mix, typed: str) -> Act:

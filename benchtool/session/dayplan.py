@@ -25,6 +25,7 @@ from benchtool.rules.preparing import plan_of
 from benchtool.session.cardfields import Wrong
 from benchtool.session.dayplanpromise import promise_text, read_promise
 from benchtool.session.document import Document, NotNow
+from benchtool.session.hereuntil import Stay, to_come
 from benchtool.session.loggerzone import computers_zone
 from benchtool.session.session import Session
 from benchtool.sheets.plan_words import Told, next_words, told_of
@@ -110,6 +111,7 @@ class DayPlanner:
         with_solver: bool = True,
     ) -> None:
         self.session, self.zone, self.with_solver = session, zone, with_solver
+        self.stay = Stay(session, zone)
         self.automatic = True
         self.trouble = ""
         self._plan: DayPlan | None = None
@@ -210,14 +212,17 @@ class DayPlanner:
     @property
     def never_opens(self) -> bool:
         """Whether the shop has no hours at all, so that nothing can be planned."""
-        return not self._shop().hours
+        shop = self._shop()
+        return not shop.hours and not to_come(shop, self.session.now(), self.zone)
 
     def _shop(self) -> Shop:
         return self.session.shop.shop if self.session.shop is not None else Shop()
 
     def _key(self) -> object:
         shop = self._shop()
-        figures = (shop.hours, shop.closed_days, shop.booths, shop.hands, shop.guns, shop.takes_min)
+        figures = (
+            shop.hours, shop.closed_days, shop.extra, shop.booths, shop.hands, shop.guns, shop.takes_min,
+        )  # fmt: skip
         # A record is never changed but put in the place of another one, so that one kept here tells by itself.
         return tuple((str(d.path), _Same(d.job)) for d in self.session.documents), figures, _Same(self.session.tables)
 

@@ -15,8 +15,9 @@ AFTER = timedelta(minutes=3, seconds=20)
 """How long after its last event the demo is opened (so that countdowns are in the middle of their run)."""
 
 
-DEMO, TRIAL_DEMO = "demo", "demo-trial"
-"""The words for the demos: pieces on the bench, and a trial of four strips."""
+DEMO, TRIAL_DEMO, FINISHED_DEMO = "demo", "demo-trial", "demo-finished"
+DEMOS = (DEMO, TRIAL_DEMO, FINISHED_DEMO)
+"""The words for the demos: pieces on the bench, a trial of four strips, and a job that is done."""
 
 
 def demo_job(now: datetime | None = None, name: str = DEMO) -> Job:

@@ -241,7 +241,7 @@ def short_words(window: Window, phase: Phase) -> str:
     if window.span.never:
         return "Not in this air"
     if phase is Phase.WAITING and window.span.closes_first:
-        return f"then {then}, late" if window.kind is WindowKind.FLASH else "then scuff it"
+        return "then scuff it" if window.by_recoat else f"then {then}, late"
     match window.kind, phase:
         case WindowKind.STAND, Phase.WAITING:
             return f"stands, then {then}"
@@ -255,7 +255,7 @@ def short_words(window: Window, phase: Phase) -> str:
             return f"then {then}"
         case WindowKind.RECOAT, Phase.CLOSING:
             return "Recoat closes"
-        case WindowKind.RECOAT, Phase.CLOSED:
+        case ((WindowKind.RECOAT | WindowKind.FLASH), Phase.CLOSED) if window.by_recoat:
             return "Scuff it first"
         case WindowKind.FLASH, Phase.CLOSED:
             return f"{then[:1].upper()}{then[1:]} is late"

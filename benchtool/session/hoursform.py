@@ -1,17 +1,23 @@
-"""The shop's opening hours and closed days as they are typed, and the parsed thing back as text."""
+"""The shop's opening hours, closed days and single openings as they are typed, and the parsed thing back as text."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
-from benchtool.job.shophours import Opening, Weekday
-from benchtool.session.nights import read_wall_time
+from benchtool.job.shophours import ExtraOpening, Opening, Weekday
+from benchtool.session.hourspans import DASH, DAY_MIN, NotHours, is_that_so, merged, read_times, wall
+from benchtool.session.hoursparts import BEGUN, parts_of
 from benchtool.trade.numbers import shorten
 from benchtool.trade.saying import say
 
-DAY_MIN = 24 * 60
 MOST_CLOSED = 400
 """So many closed days a shop holds."""
+
+MOST_EXTRA = 400
+"""So many openings of single days a shop holds."""
+
+OVER = timedelta(days=30)
+"""So long after it a day that is named with its weekday is taken for the one that is over (judgement)."""
 
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _NAMES = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -22,44 +28,43 @@ _MONTH_NAMES = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
     "december",
 )  # fmt: skip
-_SETS = {"daily": range(7), "every day": range(7), "weekdays": range(5), "weekend": (5, 6), "weekends": (5, 6)}
-_DASH = r"\s*(?:-|–|—|−|\bto\b|\buntil\b|\btill\b)\s*"
-_CLOSED = re.compile(r"\b(?:closed|shut|never)\b", re.IGNORECASE)
+_ALL, _WORKING, _END = tuple(range(7)), tuple(range(5)), (5, 6)
+_SETS = {
+    "daily": _ALL, "every day": _ALL, "everyday": _ALL, "all days": _ALL, "all week": _ALL, "weekday": _WORKING,
+    "weekdays": _WORKING, "workdays": _WORKING, "every weekday": _WORKING, "weekend": _END, "weekends": _END,
+    "every weekend": _END,
+}  # fmt: skip
+_SMALL_WORDS = re.compile(r"\b(?:on|from|open|at|each)\b|\bevery\b(?!\s+(?:day|week))", re.IGNORECASE)
 _WORDS = re.compile(r"[^\W\d_]+")
-
-
-class NotHours(ValueError):
-    """What was typed is no opening hours, or no closed days; the message says what to write."""
 
 
 # --- the hours of a week ---------------------------------------------------------------------------------
 
 
 def read_hours(text: str) -> tuple[Opening, ...]:
-    """Read a week: `Mon-Fri 8:00-12:00, 13-18; Sat 9-13`. Parts go by day, parted by `;` or a new line.
+    """Read a week: `Mon-Fri 8:00-12:00, 1-5; Sat 9-1`. Parts go by day, parted by `;`, a new line or a comma.
 
-    A part without days is for every day. An opening that ends at or before it begins goes on into the next morning.
-    Nothing typed, or `closed`, is a shop that never opens. Openings that touch or overlap become one.
+    A part without days is for every day. Bare hours are read as a painter means them (hourspans.py). An opening that
+    ends at or before it begins goes on into the next morning. Nothing typed, or `closed`, is a shop that never opens.
+    Openings that touch or overlap become one.
 
     Raises:
         NotHours: it can't be read, or names a day twice.
     """
-    spans: dict[int, list[tuple[int, int]]] = {}
-    told: set[int] = set()
-    for part in re.split(r"[;\n]", text.replace("a.m.", "am").replace("p.m.", "pm")):
-        tidy = " ".join(part.split()).strip(" ,.")
-        if not tidy:
-            continue
-        days, rest = _split(tidy)
-        again = next((d for d in days if d in told), None)
+    typed: dict[int, list[tuple[int, int]]] = {}
+    for part in parts_of(text):
+        days, rest = _split(part)
+        times = read_times(rest, part)
+        again = next((d for d in days if d in typed and times), None)
         if again is not None:
             raise NotHours(
                 say("{day} is there twice: write its hours after one another, with a comma.", day=_named(again))
             )
-        told.update(days)
-        for opens, closes in _times(rest, tidy):
-            for day in days:
-                _put(spans, day, opens, closes)
+        typed.update(dict.fromkeys(days, times))
+    spans: dict[int, list[tuple[int, int]]] = {}
+    for day, times in typed.items():
+        for opens, closes in times:
+            _put(spans, day, opens, closes)
     return _openings(spans)
 
 
@@ -75,26 +80,15 @@ def _put(spans: dict[int, list[tuple[int, int]]], day: int, opens: int, closes: 
 def _openings(spans: dict[int, list[tuple[int, int]]]) -> tuple[Opening, ...]:
     made = []
     for day in sorted(spans):
-        for opens, closes in _merged(spans[day]):
-            made.append(Opening(day=list(Weekday)[day], opens=_wall(opens), closes=_wall(closes)))
+        for opens, closes in merged(spans[day]):
+            made.append(Opening(day=list(Weekday)[day], opens=wall(opens), closes=wall(closes)))
     return tuple(made)
-
-
-def _merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
-    merged: list[tuple[int, int]] = []
-    for opens, closes in sorted(spans):
-        if merged and opens <= merged[-1][1]:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], closes))
-        else:
-            merged.append((opens, closes))
-    return merged
 
 
 def _split(part: str) -> tuple[list[int], str]:
     """Part the days of a part from its hours."""
-    begun = re.search(r"\d|\b(?:noon|midnight)\b", part, re.IGNORECASE)
-    shut = _CLOSED.search(part)
-    end = min((m.start() for m in (begun, shut) if m is not None), default=len(part))
+    begun = BEGUN.search(part)
+    end = begun.start() if begun is not None else len(part)
     head, rest = part[:end].strip(" :,"), part[end:]
     if not rest:
         raise NotHours(say("“{text}” has no hours: write Mon-Fri 8:00-18:00, or Sun closed.", text=shorten(part)))
@@ -103,11 +97,14 @@ def _split(part: str) -> tuple[list[int], str]:
 
 def _days(head: str, part: str) -> list[int]:
     found: list[int] = []
-    for piece in re.split(r"\s*(?:,|&|\+|\band\b)\s*", head.lower().replace(".", "")):
+    tidy = " ".join(_SMALL_WORDS.sub(" ", head.lower().replace(".", "")).split()).strip(" :,")
+    if not tidy:
+        return list(range(7))
+    for piece in re.split(r"\s*(?:,|&|\+|\band\b)\s*", tidy):
         if piece in _SETS:
             found += _SETS[piece]
             continue
-        ends = [_day(x, part) for x in re.split(_DASH, piece)]
+        ends = [_day(x, part) for x in re.split(DASH, piece)]
         if len(ends) > 2:
             raise NotHours(say("“{text}” is no run of days: write Mon-Fri.", text=shorten(head)))
         run = (ends[-1] - ends[0]) % 7 + 1
@@ -127,34 +124,10 @@ def _day(word: str, part: str) -> int:
                        word=shorten(word), text=shorten(part)))  # fmt: skip
 
 
-def _times(rest: str, part: str) -> list[tuple[int, int]]:
-    if _CLOSED.fullmatch(rest.strip(" .,")):
-        return []
-    return [_span(piece, part) for piece in re.split(r"\s*(?:,|&|\+|/|\band\b)\s*", rest.strip(" ,")) if piece]
-
-
-def _span(piece: str, part: str) -> tuple[int, int]:
-    ends = re.split(_DASH, piece.strip())
-    if len(ends) != 2 or not all(ends):
-        raise NotHours(
-            say("“{text}” is no opening: write when it opens and closes, as 8:00-12:00.", text=shorten(piece))
-        )
-    try:
-        opens, closes = _minute(ends[0]), _minute(ends[1])
-    except ValueError as wrong:
-        raise NotHours(f"“{shorten(part)}”: {wrong}") from None
-    if opens == DAY_MIN:
-        opens = 0
-    if opens == closes:
-        raise NotHours(say("“{text}” opens and closes at once: write 0:00-24:00 for a whole day.", text=shorten(piece)))
-    return opens, closes
-
-
-def _minute(text: str) -> int:
-    if re.fullmatch(r"24(?:\s*[:.h]?\s*00)?\s*h?", text.strip(), re.IGNORECASE):
-        return DAY_MIN
-    at = read_wall_time(text)
-    return at.hour * 60 + at.minute
+def odd_week(openings: Sequence[Opening]) -> str:
+    """Ask whether a night or a very long opening in a week is meant; "" where there is none."""
+    days = [[o.minutes for o in openings if o.day.number == day] for day in range(7)]
+    return is_that_so(days, around=True)
 
 
 def hours_text(hours: Sequence[Opening]) -> str:
@@ -162,22 +135,18 @@ def hours_text(hours: Sequence[Opening]) -> str:
     week: dict[int, list[tuple[int, int]]] = {}
     for opening in hours:
         week.setdefault(opening.day.number, []).append(opening.minutes)
-    by_day = [tuple(_merged(week.get(day, ()))) for day in range(7)]
+    by_day = [tuple(merged(week.get(day, ()))) for day in range(7)]
     parts, day = [], 0
     while day < 7:
         last = day
         while last < 6 and by_day[last + 1] == by_day[day]:
             last += 1
         if by_day[day]:
-            spans = ", ".join(f"{_wall(a)}-{_wall(b)}" for a, b in by_day[day])
+            spans = ", ".join(f"{wall(a)}-{wall(b)}" for a, b in by_day[day])
             name = _SHORT[day] if last == day else f"{_SHORT[day]}-{_SHORT[last]}"
             parts.append(f"{name} {spans}")
         day = last + 1
     return "; ".join(parts) or "closed"
-
-
-def _wall(minute: int) -> str:
-    return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
 def _named(day: int) -> str:
@@ -293,3 +262,119 @@ def closed_text(days: Sequence[date]) -> str:
         else:
             runs.append((day, day))
     return ", ".join(f"{a}" if a == b else f"{a} to {b}" for a, b in runs)
+
+
+# --- openings of single days -----------------------------------------------------------------------------
+
+_MONTH = rf"(?:{'|'.join(_MONTH_NAMES)}|sept|{'|'.join(_MONTHS)})\b\.?"
+_NAME = r"(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\b\.?"
+_YEAR = r"(?:,?\s+(?:19|20)\d\d(?=[\s,:]+(?:\d|noon|midnight)))?"
+_DATED = rf"\d{{4}}-\d\d?-\d\d?|\d\d?(?:st|nd|rd|th)?\.?\s+{_MONTH}{_YEAR}|{_MONTH}\s+\d\d?(?:st|nd|rd|th)?\b{_YEAR}"
+_SINGLE = re.compile(
+    rf"(?:(?P<near>today|tomorrow)|(?:(?P<name>{_NAME})[\s,]*)?(?P<date>{_DATED})|(?P<alone>{_NAME}))"
+    r"(?:[\s,:]+(?P<times>.*))?",
+    re.IGNORECASE,
+)
+_NEXT_SINGLE = re.compile(
+    r"(?:(?<=\dh)|(?<=\d)|(?<=[ap]m)|(?<=noon)|(?<=night))\s*,\s*"
+    rf"(?=today|tomorrow|{_NAME}|\d{{4}}-|\d\d?(?:st|nd|rd|th)?\.?\s+{_MONTH}|{_MONTH})",
+    re.IGNORECASE,
+)
+"""A comma after hours and before a day; the one of `Sat, 28 Nov` and of `9-12, 13-18` is none."""
+
+
+def read_extra(text: str, today: date) -> tuple[ExtraOpening, ...]:
+    """Read openings of single days: `Sat 28 Nov 9-18; 2026-12-05 8:00-12:00, 13-17`, or `today 9-18`, or `Sat 9-18`.
+
+    A day without a year is the next one from `today` on. An opening that ends at or before it begins goes on into the
+    next morning. A day just over, as the form still shows it after midnight, is left out.
+
+    Raises:
+        NotHours: it can't be read, lies before `today`, or there are more than a shop holds.
+    """
+    found: list[ExtraOpening] = []
+    for part in re.split(r"[;\n]", text.replace("a.m.", "am").replace("p.m.", "pm")):
+        for piece in _NEXT_SINGLE.split(part):
+            tidy = " ".join(piece.split()).strip(" ,.")
+            if tidy:
+                found += _single(tidy, today)
+    made = together(found)
+    if len(made) > MOST_EXTRA:
+        raise NotHours(say("These are {n} openings, and {most} can be kept.", n=len(made), most=MOST_EXTRA))
+    return made
+
+
+def _single(part: str, today: date) -> list[ExtraOpening]:
+    matched = _SINGLE.fullmatch(part)
+    if matched is None:
+        raise NotHours(say("“{text}” names no day: write Sat 28 Nov 9-18.", text=shorten(part)))
+    if not matched["times"]:
+        raise NotHours(say("“{text}” has no hours: write Sat 28 Nov 9-18.", text=shorten(part)))
+    day = _single_day(matched, today, part)
+    if day is None:
+        return []
+    spans: list[tuple[date, int, int]] = []
+    for opens, closes in read_times(matched["times"], part):
+        if closes > opens:
+            spans.append((day, opens, closes))
+        else:
+            spans += [(day, opens, DAY_MIN)] + [(day + timedelta(days=1), 0, closes)] * bool(closes)
+    return [single_opening(*span) for span in spans]
+
+
+def _single_day(matched: re.Match[str], today: date, part: str) -> date | None:
+    """Give the day; None for one that is just over."""
+    if matched["near"]:
+        return today + timedelta(days=matched["near"].lower() == "tomorrow")
+    if matched["alone"]:
+        return today + timedelta(days=(_day(matched["alone"].lower().strip("."), part) - today.weekday()) % 7)
+    day = _date(matched["date"], today, part)
+    if matched["name"]:
+        named = _day(matched["name"].lower().strip("."), part)
+        if day.weekday() != named and _just_over(matched["date"], today, part, named):
+            return None
+        if day.weekday() != named:
+            raise NotHours(
+                say("{date} is no {day}, but a {right}.", date=day, day=_named(named), right=_named(day.weekday()))
+            )
+    if day < today:
+        raise NotHours(say("“{text}” is over.", text=shorten(part)))
+    return day
+
+
+def _just_over(typed: str, today: date, part: str, named: int) -> bool:
+    earlier = _date(typed, today - OVER, part)
+    return earlier < today and earlier.weekday() == named
+
+
+def single_opening(day: date, opens: int, closes: int) -> ExtraOpening:
+    """Make the opening of a single day from minutes after midnight."""
+    return ExtraOpening(day=day, opens=wall(opens), closes=wall(closes))
+
+
+def together(openings: Iterable[ExtraOpening]) -> tuple[ExtraOpening, ...]:
+    """Give openings of single days in order, with those that touch or overlap as one."""
+    days: dict[date, list[tuple[int, int]]] = {}
+    for opening in openings:
+        days.setdefault(opening.day, []).append(opening.minutes)
+    return tuple(single_opening(day, *span) for day in sorted(days) for span in merged(days[day]))
+
+
+def odd_extra(openings: Sequence[ExtraOpening]) -> str:
+    """Ask whether a night or a very long opening of single days is meant; "" where there is none."""
+    dated = sorted({o.day for o in openings})
+    days = [d for day in dated for d in (day, day + timedelta(days=1))]
+    return is_that_so([[o.minutes for o in openings if o.day == day] for day in dict.fromkeys(days)])
+
+
+def extra_text(openings: Iterable[ExtraOpening], today: date) -> str:
+    """Write openings of single days from `today` on as `read_extra` takes them; "" for none."""
+    return "; ".join(_single_texts([o for o in together(openings) if o.day >= today], today))
+
+
+def _single_texts(openings: Sequence[ExtraOpening], today: date) -> Iterator[str]:
+    for day in dict.fromkeys(o.day for o in openings):
+        spans = ", ".join(f"{o.opens}-{o.closes}" for o in openings if o.day == day)
+        near = _next(day.day, day.month, None, today) == day
+        year = "" if near else f" {day.year}"
+        yield f"{_SHORT[day.weekday()]} {day.day} {_MONTHS[day.month - 1].capitalize()}{year} {spans}"

@@ -22,7 +22,7 @@ from benchtool.session.jobwords import indexed, lot_key
 from benchtool.store.jobindex import COLUMNS, Entry
 from benchtool.trade.saying import say
 
-MADE = 1
+MADE = 2
 """Of what is put into an entry: counted up whenever it changes, so that an older index is made anew."""
 
 _FIRST_DAY = datetime(1, 1, 3, tzinfo=UTC)
@@ -61,6 +61,14 @@ class LotShown(Struct, frozen=True, kw_only=True, omit_defaults=True):
     product: str
     use: Use
     layers: tuple[str, ...] = ()
+
+
+class CupShown(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """A cup into which a part was poured that no can is logged for: whose lot nobody can tell."""
+
+    mix: str
+    part: str
+    product: str
 
 
 def made_by(tables: Tables) -> str:
@@ -155,7 +163,7 @@ def _of_piece(whole: _Whole, piece: PieceState) -> Entry:
         ("material", material),
         *(("product", name) for name, _ in planned),
     )
-    return _entry(shown, seen, moments, uses)
+    return _entry(shown, seen, moments, uses)._replace(cups=tuple(_of_no_can(whole, piece)))
 
 
 def _entry(
@@ -277,6 +285,17 @@ def _lots(whole: _Whole, piece: PieceState) -> Iterator[LotShown]:
         gravest = next(use for use in Use if use in by_use)
         layers = tuple(dict.fromkeys(name for name in by_use[gravest] if name))
         yield LotShown(number=number, part=part, product=product, use=gravest, layers=layers)
+
+
+def _of_no_can(whole: _Whole, piece: PieceState) -> Iterator[bytes]:
+    """Give the cups of this piece whose can is not logged, each once for a part; a demo has none."""
+    if whole.job.demo:
+        return
+    named = [m for layer in piece.layers for m in (*layer.mixes, *(coat.mix for coat in layer.coats)) if m is not None]
+    for mix in (whole.state.mixes[m] for m in dict.fromkeys(named) if m in whole.state.mixes):
+        product = mix.card.name if mix.card is not None else mix.made.card
+        for part in dict.fromkeys(p.part for p in mix.pours if p.lot is None and p.mL > 0):
+            yield msgspec.json.encode(CupShown(mix=mix.id, part=part, product=product))
 
 
 def _pour_in(

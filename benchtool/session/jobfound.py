@@ -144,11 +144,16 @@ def how_many(pieces: int, jobs: int) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recall:
-    """Every piece that a lot has to do with, newest first; `notes` as in Found."""
+    """Every piece that a lot has to do with, newest first; `notes` as in Found.
+
+    `no_can` is how many cups of this product (of any, where the lot was not found) have no can logged.
+    """
 
     number: str
     rows: tuple[Row, ...] = ()
     notes: tuple[str, ...] = ()
+    no_can: int = 0
+    no_can_jobs: int = 0
 
     def of(self, use: Use) -> tuple[Row, ...]:
         """Give the rows of one kind."""
@@ -163,7 +168,7 @@ class Recall:
     def words(self) -> str:
         """Say in one sentence how far the lot went."""
         if not self.rows:
-            return say("Lot {number} is on no piece that was found.", number=self.number)
+            return " ".join((say("Lot {number} is on no piece that was found.", number=self.number), *self._no_can()))
         on = [row for row in self.rows if row.use is not Use.CUP_ONLY]
         told = []
         if on:
@@ -189,7 +194,27 @@ class Recall:
                     spare,
                 )
             )
-        return " ".join(told)
+        return " ".join((*told, *self._no_can()))
+
+    def _no_can(self) -> Iterator[str]:
+        """Say on what it may be although nobody wrote it down."""
+        if not self.no_can:
+            return
+        jobs = say_n("{n} job", "{n} jobs", self.no_can_jobs)
+        if not self.rows:
+            yield say_n(
+                "{n} cup in {jobs} has no can logged: it may be on that.",
+                "{n} cups in {jobs} have no can logged: it may be on those.",
+                self.no_can,
+                jobs=jobs,
+            )
+            return
+        yield say_n(
+            "{n} more cup of the same product, in {jobs}, has no can logged: it may be on that too.",
+            "{n} more cups of the same product, in {jobs}, have no can logged: it may be on those too.",
+            self.no_can,
+            jobs=jobs,
+        )
 
     @property
     def text(self) -> str:

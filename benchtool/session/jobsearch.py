@@ -9,14 +9,17 @@ from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from queue import Empty, SimpleQueue
+from queue import SimpleQueue
 from time import monotonic
 from typing import NamedTuple, TypeVar
 
+import msgspec
+
 from benchtool.rules.finding import Tables
-from benchtool.session.jobfacts import made_by
+from benchtool.session.jobfacts import CupShown, made_by
 from benchtool.session.jobfound import Found, Recall, Row, rows_of
-from benchtool.session.jobsearchwords import as_of_words, old_words, same_names, shut_words, standing_words
+from benchtool.session.jobreading import WAIT_S, shut_words, told_since
+from benchtool.session.jobsearchwords import as_of_words, old_words, same_names, standing_words
 from benchtool.session.jobwalk import Broke, Done, InThread, News, Shut, Walker
 from benchtool.session.jobwords import Query, lot_key, read_query
 from benchtool.store.files import one_line
@@ -33,7 +36,6 @@ MOST_RECALLED = 5_000
 """So many pieces of a recalled lot are listed: more than a lot is ever sprayed on (judgement)."""
 
 MOST_FAULTS = 5
-WAIT_S = 0.004
 SLOW_S = 5.0
 """A folder that has said nothing for so long is told to be slow (judgement)."""
 
@@ -107,7 +109,7 @@ def usual_folders(data: Path, recent: Sequence[str]) -> tuple[Path, ...]:
     `data` is where this person's things lie. That of new jobs is left out until there is one.
     """
     jobs = data / "jobs"
-    own = (jobs, data) if os.path.lexists(jobs) else (data,) if data.exists() else ()
+    own = (jobs, data) if os.path.lexists(jobs) else (data,) if os.path.lexists(data) else ()
     return tuple(dict.fromkeys((*own, *(Path(path).parent for path in recent))))
 
 
@@ -243,14 +245,8 @@ class JobSearch:
 
     def _hear(self, run: _Run) -> None:
         """Take what came since; waits a moment where nothing did."""
-        wait = WAIT_S
         now = self._tick()
-        while True:
-            try:
-                news = run.told.get(timeout=wait) if wait else run.told.get_nowait()
-            except Empty:
-                break
-            wait = 0.0
+        for news in told_since(run.told, WAIT_S):
             folder = run.folders[news.folder]
             folder.heard = now
             match news:
@@ -302,7 +298,7 @@ class JobSearch:
         """Give every piece that the lot of this number is on, or whose cup held it."""
         key = lot_key(number)
         hits = Hits()
-        if key:
+        if key and "\0" not in key:
             hits = self._asked(lambda index: index.with_lot(self._folders, key, MOST_RECALLED), hits)
         notes = list(self.notes())
         if hits.pieces > MOST_RECALLED:
@@ -311,7 +307,20 @@ class JobSearch:
             notes.insert(0, say("Not all jobs are read yet: there may be more."))
         elif not self.whole or self.faults():
             notes.insert(0, say("Not every job could be read: there may be more."))
-        return Recall(number=" ".join(number.split()), rows=self._rows(hits, Query()), notes=tuple(notes))
+        rows = self._rows(hits, Query())
+        cups, jobs = self._of_no_can(rows)
+        return Recall(number=" ".join(number.split()), rows=rows, notes=tuple(notes), no_can=cups, no_can_jobs=jobs)
+
+    def _of_no_can(self, rows: Sequence[Row]) -> tuple[int, int]:
+        """Count the cups, and their jobs, of which no can is logged: of the lot's own product where that is known."""
+        known = {(row.lot.product, row.lot.part) for row in rows if row.lot is not None}
+        nothing: tuple[tuple[int, bytes], ...] = ()
+        cups = set()
+        for file, body in self._asked(lambda index: index.of_no_lot(self._folders), nothing):
+            cup = msgspec.json.decode(body, type=CupShown)
+            if not known or (cup.product, cup.part) in known:
+                cups.add((file, cup.mix))
+        return len(cups), len({file for file, _ in cups})
 
     @property
     def over(self) -> bool:

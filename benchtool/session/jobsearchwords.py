@@ -4,8 +4,6 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
-from benchtool.store.files import one_line
-from benchtool.store.jobfolders import Why
 from benchtool.store.jobindex import Standing
 from benchtool.trade.saying import say
 
@@ -30,18 +28,6 @@ def old_words(why: str, as_of: datetime | None) -> str:
     if as_of is None:
         return why
     return say("{why} What is found of it is as of {when}.", why=why, when=when_words(as_of))
-
-
-def shut_words(name: str, why: Why) -> str:
-    """Say why a folder can't be looked into."""
-    folder = one_line(name)
-    match why:
-        case Why.GONE:
-            return say("The folder {folder} is gone, or its disk is not there.", folder=folder)
-        case Why.LOCKED:
-            return say("You may not look into the folder {folder}.", folder=folder)
-        case Why.ODD:
-            return say("The folder {folder} can't be looked into.", folder=folder)
 
 
 def standing_words(standing: Standing) -> str:

@@ -1,6 +1,7 @@
 """A job as it is described: its name, whose it is, when it is promised; typed, read and written."""
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from functools import partial
@@ -8,6 +9,7 @@ from functools import partial
 from benchtool.job import events as ev
 from benchtool.job.state import State
 from benchtool.session.cardfields import LONGEST_NAME, LONGEST_TEXT, Wrong, as_it_was, clean
+from benchtool.session.dayplanpromise import read_promise
 from benchtool.session.nights import instant_of
 from benchtool.session.session import Draft, Session
 from benchtool.trade.numbers import shorten
@@ -75,6 +77,9 @@ def read_promised(typed: str, now: datetime, zone: tzinfo | None = None) -> date
         found = instant_of(day, at, zone) if day is not None else None
     except (ValueError, OverflowError):
         found = None
+    if found is None and re.search(r"\d|noon|midday", text) and re.search(r"[^\W\d_]{3}", text):
+        with suppress(ValueError, OverflowError):
+            found = read_promise(text, now, zone)  # `Tuesday 4 pm`, `4 pm tomorrow`, as on the page of the day
     if found is None:
         raise ValueError(
             say(

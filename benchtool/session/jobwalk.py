@@ -11,8 +11,8 @@ from typing import Generic, TypeVar
 from benchtool.job.state import fold
 from benchtool.rules.finding import Tables
 from benchtool.session.jobfacts import entries_of
-from benchtool.store.files import one_line
-from benchtool.store.jobfolders import JobFileFault, Stamp, Why, look_into, read_job
+from benchtool.session.jobreading import looked_at
+from benchtool.store.jobfolders import Seen, Stamp, Why, look_into, read_job
 from benchtool.store.jobindex import Entry, JobIndex, Restarted
 from benchtool.trade.saying import say
 
@@ -130,16 +130,20 @@ class Walker:
             self._told.put(Shut(self.folder, Why.GONE))  # the bare place where a share was mounted
             return
         fresh = int(at.timestamp()) * 1_000_000_000 - _FRESH_NS
+        gone: set[Path] = set()
         for i, (path, stamp) in enumerate(seen.files):
             self._told.put(Read(self.folder, i, len(seen.files)))
             kept, under = known.get(str(path), (None, ""))
-            if kept != stamp:
-                self._take(path, stamp if stamp[0] < fresh else (0, -1))
-            elif under != self.folder:
+            if kept != stamp and not self._take(path, stamp if stamp[0] < fresh else (0, -1)):
+                gone.add(path)
+            elif kept == stamp and under != self.folder:
                 self._index.move(str(path), self.folder)
             if self._stop.is_set():
                 return
-        there = (str(path) for path, _ in seen.files)
+        if gone and (why := self._fell_off(seen)) is not None:
+            self._told.put(Shut(self.folder, why))
+            return
+        there = (str(path) for path, _ in seen.files if path not in gone)
         self._index.walked(self.folder, there, int(at.timestamp()), seen.device, self._round)
         self._told.put(Read(self.folder, len(seen.files), len(seen.files)))
         self._told.put(Done(self.folder, at))
@@ -147,20 +151,27 @@ class Walker:
     def _had_files(self, known: Mapping[str, tuple[Stamp, str]]) -> bool:
         return any(under == self.folder for _, under in known.values())
 
-    def _take(self, path: Path, stamp: Stamp) -> None:
+    def _fell_off(self, seen: Seen) -> Why | None:
+        """Say why a folder out of which files went while it was read can't be looked into any more."""
+        again = look_into(Path(self.folder))
+        return again.why if again.why is not None or again.device == seen.device else Why.GONE
+
+    def _take(self, path: Path, stamp: Stamp) -> bool:
+        """Take what a file holds; says False where it is gone: what is known of it stays until its folder tells."""
         job, entries, fault = self._looked_at(path)
         if self._stop.is_set():  # it may have hung for long: what it gives is no longer waited for
-            return
+            return True
+        if not job and not fault and not path.exists():
+            return False
         self._index.put(self.folder, str(path), stamp, job, entries, fault=fault)
+        return True
 
     def _looked_at(self, path: Path) -> tuple[str, tuple[Entry, ...], str]:
-        try:
+        def shown(path: Path) -> tuple[str, tuple[Entry, ...]]:
             opened = read_job(path)
             if opened is None:
-                return "", (), ""
-            return opened.job.id, tuple(entries_of(opened.job, fold(opened.job), self._tables)), ""
-        except JobFileFault as fault:
-            return "", (), str(fault)
-        except Exception as fault:  # noqa: BLE001 - one odd file must not hide the others
-            why = say("{file}: it can't be read ({why})", file=one_line(path.name), why=type(fault).__name__)
-            return "", (), why
+                return "", ()
+            return opened.job.id, tuple(entries_of(opened.job, fold(opened.job), self._tables))
+
+        found, fault = looked_at(path, shown)
+        return (*(found or ("", ())), fault)

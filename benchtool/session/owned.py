@@ -120,6 +120,15 @@ def cans_for(session: Session, layer: LayerState, part: str) -> tuple[Lot, ...]:
     return tuple(sorted(full, key=lambda x: (x.opened_on is None, x.opened_on or x.best_before or _NEVER)))
 
 
+def only_can(session: Session, card: str, part: str) -> Lot | None:
+    """Give the can of this part to be taken without a word: none is in hand, and one alone has something in it."""
+    document = session.current
+    if session.shop is None or document is None or document.state.lot_for(card, part) is not None:
+        return None
+    full = [x for x in session.shop.lots_for(card, part) if (session.shop.left_mL(x.id) or 0.0) > 0]
+    return full[0] if len(full) == 1 else None
+
+
 def can_words(session: Session, lot: Lot) -> str:
     """Name a can for a button: its number and what is left."""
     left = session.shop.left_mL(lot.id) if session.shop is not None else None

@@ -20,9 +20,9 @@ def save_own(path: Path, data: bytes, ours: Callable[[bytes], bool], head: int) 
     Raises:
         SaveFault: it was not written; the message says why and what to do.
     """
-    if not _free(path, ours, head):
-        raise SaveFault(path, say("This file holds something else and is left as it is: choose another name"))
     try:
+        if not _free(path, ours, head):
+            raise SaveFault(path, say("This file holds something else and is left as it is: choose another name"))
         atomic.write(path, data, keep=0)
     except (OSError, ValueError) as fault:
         raise cant_save(path, fault) from None

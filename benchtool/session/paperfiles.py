@@ -17,8 +17,8 @@ from benchtool.store.files import read_file, real_path
 from benchtool.trade.numbers import shorten
 from benchtool.trade.saying import say
 
-__all__ = ["TEXT_MARK", "SaveFault", "job_copy", "save_calendar", "save_copy", "save_html", "save_pdf", "save_table",
-           "save_text"]  # fmt: skip
+__all__ = ["TEXT_MARK", "SaveFault", "fault_words", "job_copy", "save_calendar", "save_copy", "save_html", "save_pdf",
+           "save_table", "save_text"]  # fmt: skip
 
 PDF_MARK = b"/benchtool-sheet"
 """Stands in the catalog of each PDF from here, which comes first in it."""
@@ -54,6 +54,12 @@ def save_text(path: Path, text: str) -> None:
 def save_table(path: Path, table: Table, data: bytes) -> None:
     """Write a table."""
     save_own(path, data, lambda head: is_table(table, head), LONGEST_HEAD)
+
+
+def fault_words(path: Path, fault: OSError | ValueError) -> str:
+    """Say in words why what should be written to `path` could not be made; what fails in writing is a `SaveFault`."""
+    why = (fault.strerror if isinstance(fault, OSError) else None) or str(fault)
+    return say("{file} is not written: {why}.", file=path.name, why=why)
 
 
 def job_copy(job: Job, path: Path | None) -> bytes:

@@ -172,7 +172,8 @@ def job_photos(path: Path | None, *, drawn_anew: bool) -> PhotoOf:
     """Give what finds the photos of the job in this file, without the place and all else that a camera wrote in.
 
     One that can't be cleaned is left out, but where it is `drawn_anew`, as in a PDF: nothing of it but the picture
-    goes on then. Nothing is raised: a photo that is gone is None, and so is each where no file is named.
+    goes on then. Nothing is raised: a photo that is gone is None, and so is each where no file is named; one that is
+    there and damaged is empty.
     """
     from benchtool.store import photos
     from benchtool.store.photoclean import CantClean, cleaned
@@ -182,12 +183,12 @@ def job_photos(path: Path | None, *, drawn_anew: bool) -> PhotoOf:
             return None
         try:
             data = photos.read_kept(path, shown.name, shown.sha256)
-        except photos.PhotoFault:
-            return None
+        except photos.PhotoFault as fault:
+            return b"" if fault.altered else None
         try:
             return cleaned(data)
         except CantClean:
-            return data if drawn_anew else None
+            return data if drawn_anew else b""
 
     return found
 

@@ -3,11 +3,10 @@
 The files are read in a thread of their own, and only read: a disk that has gone to sleep never holds up the window.
 """
 
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from queue import Empty, SimpleQueue
-from threading import Event, Thread
 from typing import NamedTuple
 
 from benchtool.job.cards import Card
@@ -17,6 +16,7 @@ from benchtool.job.trialcompared import compared
 from benchtool.job.trials import TrialState
 from benchtool.rules.finding import Tables
 from benchtool.session.document import Document, NotNow
+from benchtool.session.jobreading import Progress, Reader, Unread, folders_of, looked_at, stamp_now
 from benchtool.session.pastfound import PastTrial, trials_of
 from benchtool.session.pastpools import Line, Pool, answers, line_of, once, pools_of, read_query
 from benchtool.session.session import Session
@@ -26,33 +26,9 @@ from benchtool.session.trialkinds import of_layers
 from benchtool.sheets.trial_text import trial_text
 from benchtool.store import jobfile
 from benchtool.store.faults import JobFileFault
-from benchtool.store.files import one_line
-from benchtool.store.trialfiles import Stamp, Why, job_files, read_trials
+from benchtool.store.trialfiles import Stamp, read_trials
 from benchtool.trade.ranking import rank
 from benchtool.trade.saying import say, say_n
-
-WAIT_S = 0.004
-"""So long a step of the reading waits for the thread, in seconds: a few fit into one picture on the screen."""
-
-
-class Progress(NamedTuple):
-    """How many files of how many are read."""
-
-    read: int
-    of: int
-
-    @property
-    def words(self) -> str:
-        """Say it."""
-        return say_n("Read {read} of {n} job.", "Read {read} of {n} jobs.", self.of, read=self.read)
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """What can't be read, and why, as one line that names it and the place in it."""
-
-    path: Path
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +37,7 @@ class Kept:
 
     stamp: Stamp
     trials: tuple[PastTrial, ...] = ()
-    fault: Fault | None = None
+    fault: Unread | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +49,7 @@ class Past:
 
     trials: tuple[PastTrial, ...] = ()
     pools: tuple[Pool, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[Unread, ...] = ()
     copies: int = 0
     files: int = 0
     of: int = 0
@@ -126,10 +102,7 @@ class PastTrials:
     def __init__(self, session: Session, recent: Callable[[], Sequence[str]] = tuple) -> None:
         self.session, self.recent = session, recent
         self.past = Past()
-        self._kept: dict[Path, Kept] = {}
-        self._faults: tuple[Fault, ...] = ()
-        self._progress = Progress(0, 0)
-        self._whole = False
+        self._reader = self._new_reader((), {})
         self._open: dict[Path, tuple[object, tuple[PastTrial, ...]]] = {}
         self._lines: dict[object, tuple[Line, ...]] = {}
 
@@ -137,35 +110,18 @@ class PastTrials:
 
     def folders(self) -> tuple[Path, ...]:
         """Give the folders of the open and the recent jobs, each once."""
-        paths = [d.path for d in self.session.documents] + [Path(p) for p in self.recent()]
-        return tuple(dict.fromkeys(p.parent for p in paths))
+        return folders_of(self.session.documents, self.recent())
+
+    def _new_reader(self, folders: tuple[Path, ...], known: dict[Path, Kept]) -> Reader[Kept]:
+        return Reader(folders, partial(_look, self.session.tables), known, "earlier-trials")
 
     def reading(self) -> Generator[Progress, None, Past]:
         """Read what is new or has changed, and come to what was found; whoever stops in the middle keeps what was read.
 
         A step takes no longer than it takes to draw a picture, whatever the disk does.
         """
-        worker = _Reader(self.folders(), dict(self._kept), self.session.tables)
-        self._progress, self._whole, self._faults, seen = Progress(0, 0), False, (), set[Path]()
-        worker.start()
-        try:
-            while not worker.over:
-                for told in worker.heard():
-                    if isinstance(told, Progress):
-                        self._progress = told
-                    elif isinstance(told, _Folders):
-                        self._faults = told.faults
-                    else:
-                        seen.add(told.path)
-                        self._kept[told.path] = told.kept
-                yield self._progress
-        finally:
-            worker.stop()
-        self._whole = not worker.failed
-        if self._whole:
-            self._kept = {path: kept for path, kept in self._kept.items() if path in seen}
-        else:
-            self._faults = (*self._faults, Fault(Path(), say("The reading broke off: {why}.", why=worker.failed)))
+        self._reader = self._new_reader(self.folders(), self._reader.kept)
+        yield from self._reader.reading()
         return self.gather()
 
     def gather(self) -> Past:
@@ -173,17 +129,17 @@ class PastTrials:
         theirs = {d.path: self._of_open(d) for d in self.session.documents}
         self._open = {path: made for path, made in self._open.items() if path in theirs}
         trials = [t for made in theirs.values() for t in made]
-        others = [kept for path, kept in self._kept.items() if path not in theirs]
+        others = [kept for path, kept in self._reader.kept.items() if path not in theirs]
         trials += [t for kept in others for t in kept.trials if not t.demo]
         counted, copies = once(trials)
         self.past = Past(
             trials=counted,
             pools=pools_of(counted),
-            faults=(*self._faults, *(k.fault for k in others if k.fault is not None)),
+            faults=(*self._reader.unread, *(k.fault for k in others if k.fault is not None)),
             copies=copies,
-            files=self._progress.read,
-            of=self._progress.of,
-            whole=self._whole,
+            files=self._reader.progress.read,
+            of=self._reader.progress.of,
+            whole=self._reader.whole,
         )
         self._lines = {}
         return self.past
@@ -252,94 +208,13 @@ def _planned(state: State, trial: TrialState, system: str) -> list[tuple[Card, L
     return [(card, layer.plan) for layer in layers if (card := state.card_of(layer)) is not None]
 
 
-# --- the thread that reads -------------------------------------------------------------------------------
+def _look(tables: Tables, path: Path, stamp: Stamp) -> Kept:
+    def shown(path: Path) -> Kept:
+        opened = read_trials(path)
+        if opened is None:
+            return Kept(stamp_now(path, stamp))
+        job = opened.job
+        return Kept(stamp, trials_of(job, fold(job), tables, path, newer=opened.newer))
 
-
-class _Folders(NamedTuple):
-    """The folders that can't be looked into."""
-
-    faults: tuple[Fault, ...]
-
-
-class _Came(NamedTuple):
-    """What a file gave."""
-
-    path: Path
-    kept: Kept
-
-
-class _Reader:
-    """Reads the files in a thread, and says what came of each; it changes nothing that others see."""
-
-    def __init__(self, folders: tuple[Path, ...], known: dict[Path, Kept], tables: Tables) -> None:
-        self.over, self.failed = False, ""
-        self._folders, self._known, self._tables = folders, known, tables
-        self._told: SimpleQueue[Progress | _Folders | _Came | None] = SimpleQueue()
-        self._stop = Event()
-        self._thread = Thread(target=self._run, name="earlier-trials", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def stop(self) -> None:
-        """Read no further file; the one that is being read is read to its end, and forgotten."""
-        self._stop.set()
-
-    def heard(self) -> Iterator[Progress | _Folders | _Came]:
-        """Give what came since; waits a moment where nothing did. `over` is set after the last of it."""
-        wait = WAIT_S
-        while not self.over:
-            try:
-                told = self._told.get(timeout=wait) if wait else self._told.get_nowait()
-            except Empty:
-                return
-            wait = 0.0
-            if told is None:
-                self.over = True
-            else:
-                yield told
-
-    def _run(self) -> None:
-        try:
-            self._read()
-        except Exception as fault:  # noqa: BLE001 - whatever it was, the window is told and goes on
-            self.failed = type(fault).__name__
-        finally:
-            self._told.put(None)
-
-    def _read(self) -> None:
-        listed = job_files(self._folders)
-        self._told.put(_Folders(tuple(Fault(folder, _shut_words(folder, why)) for folder, why in listed.shut)))
-        for i, (path, stamp) in enumerate(listed.files):
-            if self._stop.is_set():
-                return
-            self._told.put(Progress(i, len(listed.files)))
-            known = self._known.get(path)
-            same = known if known is not None and known.stamp == stamp else None
-            self._told.put(_Came(path, same or self._look(path, stamp)))
-        self._told.put(Progress(len(listed.files), len(listed.files)))
-
-    def _look(self, path: Path, stamp: Stamp) -> Kept:
-        try:
-            opened = read_trials(path)
-            if opened is None:
-                return Kept(stamp)
-            job = opened.job
-            return Kept(stamp, trials_of(job, fold(job), self._tables, path, newer=opened.newer))
-        except JobFileFault as fault:
-            return Kept(stamp, fault=Fault(path, str(fault)))
-        except Exception as fault:  # noqa: BLE001 - one odd file must not hide the others
-            why = say("{file}: it can't be read ({why})", file=one_line(path.name), why=type(fault).__name__)
-            return Kept(stamp, fault=Fault(path, why))
-
-
-def _shut_words(folder: Path, why: Why) -> str:
-    name = one_line(str(folder))
-    match why:
-        case Why.GONE:
-            return say("The folder {folder} is gone, or its disk is not there.", folder=name)
-        case Why.LOCKED:
-            return say("You may not look into the folder {folder}.", folder=name)
-        case Why.ODD:
-            return say("The folder {folder} can't be looked into.", folder=name)
+    found, fault = looked_at(path, shown)
+    return found if found is not None else Kept(stamp, fault=Unread(path, fault))

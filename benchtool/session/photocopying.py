@@ -17,6 +17,10 @@ from benchtool.store.photoclean import CantClean, Kind
 from benchtool.store.photos import PhotoFault
 from benchtool.trade.saying import say, say_n
 
+_MOST_NAMED = 3
+_SYSTEMS_OWN = ("Thumbs.db", "desktop.ini")
+"""Files that a system puts into folders of photos by itself."""
+
 SUFFIXES = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
 """What is taken out of a folder; HEIC too, so that it is said why it can't be."""
 MOST = 500
@@ -147,9 +151,20 @@ class Copying:
             self._told.append(Refused(name, say("this folder can't be read ({why}).", why=why)))
             return []
         found = [file for file in inside if file.suffix.lower() in SUFFIXES and not file.name.startswith(".")]
+        odd = [f.name for f in inside if f not in found and not f.name.startswith(".") and f.name not in _SYSTEMS_OWN]
+        odd = [one_line(o, _LONGEST_NAME) for o in odd if not (folder / o).is_dir()]
+        if odd and found:
+            self._told.append(Refused("", _left_out(odd)))
         if not found:
             self._told.append(Refused(name, say("there are no photos in this folder.")))
         return found
+
+
+def _left_out(names: list[str]) -> str:
+    if len(names) == 1:
+        return say("{file} is no photo: left out.", file=names[0])
+    shown = ", ".join(names[:_MOST_NAMED]) + (" …" if len(names) > _MOST_NAMED else "")
+    return say("{n} files are no photos: left out ({files}).", n=len(names), files=shown)
 
 
 def copy_one(job: Path, source: Source) -> Copied | Refused:

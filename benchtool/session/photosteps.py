@@ -188,3 +188,10 @@ def _graded(job: Job, steps: dict[str, PhotoStep]) -> Iterator[Shown]:
             photo = event.photo
             picture = ev.Picture(name=photo.name, sha256=photo.sha256, called=say("Cross-cut"))
             yield Shown(event.id, picture, event.note, event.at, steps[event.id].key, event.grade)
+
+
+def taken_words(taken: datetime, now: datetime) -> str:
+    """Say when a photo was taken, day and clock: `24 Nov 10:12`."""
+    local = taken.astimezone()
+    year = f" {local.year}" if local.year != now.astimezone().year else ""
+    return f"{local.day} {local:%b}{year} {local:%H:%M}"

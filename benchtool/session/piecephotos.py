@@ -234,6 +234,15 @@ def bytes_of(job: Path, picture: ev.Picture) -> bytes | PhotoFault:
         return fault
 
 
+def taken_at(data: bytes) -> datetime | None:
+    """Say when a photo was taken by its camera's clock, on the clock of this place where it names no zone."""
+    try:
+        taken = photoclean.look(data).exif.taken
+        return taken.astimezone() if taken is not None else None
+    except (CantClean, OverflowError, OSError, ValueError):
+        return None
+
+
 def clean_bytes(data: bytes, redraw: Callable[[bytes], bytes] | None = None) -> bytes:
     """Give a photo as it may leave the shop: no place, no owner, no camera.
 

@@ -18,6 +18,7 @@ from benchtool.session.areas import read_area, write_area
 from benchtool.session.cardfields import as_it_was
 from benchtool.session.cardorigins import all_guessed, guessed
 from benchtool.session.cardreading import LONGEST_NAME, Wrong, clean, free_slug, unmixable
+from benchtool.session.colournames import named_colour
 from benchtool.session.materials import name_in_list, read_joined
 from benchtool.session.session import Draft, NotNow, Session
 from benchtool.trade.durations import write_span
@@ -309,7 +310,7 @@ def layer_text(session: Session, layer: LayerState) -> LayerText:
 
 
 def read_colour(typed: str) -> str | None:
-    """Read `#rrggbb`, with or without its `#`, or `#rgb`; None where nothing is typed.
+    """Read `#rrggbb`, with or without its `#`, `#rgb`, or a plain name (`deep blue`); None where nothing is typed.
 
     Raises:
         ValueError: it is none of these; the message says what to write.
@@ -317,10 +318,19 @@ def read_colour(typed: str) -> str | None:
     text = typed.strip().removeprefix("#")
     if not text:
         return None
+    named = named_colour(typed)
+    if named is not None:
+        return named
     if re.fullmatch(r"[0-9a-fA-F]{3}", text):
         text = "".join(2 * c for c in text)
     if not re.fullmatch(r"[0-9a-fA-F]{6}", text):
-        raise ValueError(f"“{shorten(typed)}” is no colour: write # and six digits, such as #1f4e79, or nothing.")
+        raise ValueError(
+            say(
+                "“{typed}” is no colour: write a plain one such as deep blue, # and six digits such as #1f4e79, or "
+                "nothing. What the paint is called goes into the colour note.",
+                typed=shorten(typed),
+            )
+        )
     return f"#{text.lower()}"
 
 

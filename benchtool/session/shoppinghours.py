@@ -11,11 +11,15 @@ from benchtool.job.shop import Shop
 from benchtool.job.shophours import USUAL_MIN, Takes
 from benchtool.session import hoursform
 from benchtool.session.cardfields import Reader, Wrong, figure_of
+from benchtool.session.hourspans import NotHours
 from benchtool.trade.numbers import shorten
 from benchtool.trade.saying import say
 
 MOST = 20
 """So many booths, hands or guns of a kind a shop may have (`job.shop.Count`)."""
+
+LONGEST_COUNT = 8
+"""Figures of a number that is looked at at all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +28,7 @@ class HoursText:
 
     hours: str = ""
     closed: str = ""
+    extra: str = ""
     booths: str = ""
     hands: str = ""
     guns: Mapping[Gun, str] = field(default_factory=dict)
@@ -40,14 +45,15 @@ def takes_key(takes: Takes) -> str:
     return f"takes-{takes.name.lower()}"
 
 
-def write_hours(shop: Shop) -> HoursText:
-    """Write what is kept as it would be typed."""
+def write_hours(shop: Shop, today: date = date.min) -> HoursText:
+    """Write what is kept as it would be typed; of the openings of single days those from `today` on."""
     return HoursText(
         hours=hoursform.hours_text(shop.hours),
         closed=hoursform.closed_text(shop.closed_days),
+        extra=hoursform.extra_text(shop.extra, today),
         booths=str(shop.booths),
         hands=str(shop.hands),
-        guns={gun: str(shop.guns.get(gun, 0)) for gun in Gun},
+        guns={gun: str(shop.guns.get(gun, 1)) for gun in Gun},
         takes={kind: f"{figure_of(shop.takes_min.get(kind, USUAL_MIN[kind]))} min" for kind in Takes},
     )
 
@@ -60,15 +66,21 @@ def read_hours(text: HoursText, shop: Shop, today: date) -> Shop:
     """
     faults: list[tuple[str, str]] = []
     reader = Reader(faults)
-    hours, closed = shop.hours, shop.closed_days
+    hours, closed, extra = shop.hours, shop.closed_days, shop.extra
     try:
         hours = hoursform.read_hours(text.hours)
-    except hoursform.NotHours as wrong:
+    except NotHours as wrong:
         faults.append(("hours", str(wrong)))
     try:
         closed = hoursform.read_closed(text.closed, today)
-    except hoursform.NotHours as wrong:
+    except NotHours as wrong:
         faults.append(("closed", str(wrong)))
+    try:
+        typed_extra = hoursform.read_extra(text.extra, today)
+        if typed_extra != tuple(x for x in extra if x.day >= today):  # else what is over stays until another is written
+            extra = typed_extra
+    except NotHours as wrong:
+        faults.append(("extra", str(wrong)))
     booths, hands = (_count(faults, key, typed) for key, typed in (("booths", text.booths), ("hands", text.hands)))
     guns = {gun: _count(faults, gun_key(gun), text.guns.get(gun, "")) for gun in Gun}
     takes: dict[Takes, float] = {}
@@ -83,12 +95,14 @@ def read_hours(text: HoursText, shop: Shop, today: date) -> Shop:
             takes[kind] = USUAL_MIN[kind]
     if faults:
         raise Wrong(faults)
-    return replace(shop, hours=hours, closed_days=closed, booths=booths, hands=hands, guns=guns, takes_min=takes)
+    return replace(
+        shop, hours=hours, closed_days=closed, extra=extra, booths=booths, hands=hands, guns=guns, takes_min=takes
+    )
 
 
 def _count(faults: list[tuple[str, str]], key: str, typed: str) -> int:
     text = typed.strip()
-    if text.isdecimal() and int(text[:4]) <= MOST:
+    if text.isdecimal() and len(text) <= LONGEST_COUNT and int(text) <= MOST:
         return int(text)
     if text:
         faults.append((key, say("“{typed}” is no number of them: write 0 to {most}.", typed=shorten(text), most=MOST)))

@@ -113,12 +113,19 @@ def _as_it_is(row: Row, now: Mapping[str, LayerState | None]) -> Row:
     return replace(row, plan=plan, was=was)
 
 
+def note(build: Build, key: str, typed: str) -> Build:
+    """Give a layer a colour note."""
+    told = typed.strip()
+    rows = (replace(r, plan=msgspec.structs.replace(r.plan, note=told)) if r.key == key else r for r in build.rows)
+    return replace(build, rows=tuple(rows))
+
+
 def _fitted(row: Row, piece: ev.Piece) -> Row:
     """Let the activator and the additives follow what the piece is now."""
     if row.card.activator(row.plan.activator) is not None and _suits(row, piece.flex):
         return row
     fitted = filled(row.card, piece, row.plan.gun, row.plan.coats)
-    return replace(row, plan=msgspec.structs.replace(fitted, colour=row.plan.colour))
+    return replace(row, plan=msgspec.structs.replace(fitted, colour=row.plan.colour, note=row.plan.note))
 
 
 def _suits(row: Row, flex: Flex) -> bool:

@@ -145,7 +145,7 @@ class Strips:
     def _prepared(self, piece: PieceState, layer: LayerState, step: PlannedStep) -> StripStep:
         """Scuff what closed, once it is dry, or take the next step on the bare material."""
         scuff = step.part is Part.SCUFF
-        window = self._by_strip.get((piece.id, WindowKind.RECOAT)) if scuff else None
+        window = self._flash_or_recoat(piece) if scuff else None
         return StripStep(
             strip=piece.id,
             kind=Kind.SCUFF if scuff else Kind.PREP,
@@ -157,10 +157,14 @@ class Strips:
             planned=step,
         )
 
+    def _flash_or_recoat(self, piece: PieceState) -> Window | None:
+        kinds = (WindowKind.FLASH, WindowKind.RECOAT)
+        return next((w for kind in kinds if (w := self._by_strip.get((piece.id, kind))) is not None), None)
+
     def _coated(self, piece: PieceState, layer: LayerState) -> StripStep:
         """Say when the next coat may go on, and what its cup asks for until then."""
         n = len(layer.coats) + 1
-        window = self._by_strip.get((piece.id, WindowKind.FLASH)) or self._by_strip.get((piece.id, WindowKind.RECOAT))
+        window = self._flash_or_recoat(piece)
         due = window.span.opens_at if window is not None else None
         late = window.span.closes_at if window is not None and not window.span.closes_first else None
         mix, cup, stale = self._cup(layer, due)

@@ -80,11 +80,15 @@ class Stack:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A photo on a sheet: the name of its file beside the job, what it hashes to, and what stands below it."""
+    """A photo on a sheet: the name of its file beside the job, what it hashes to, and what stands below it.
+
+    `called` is what its file was called before.
+    """
 
     name: str
     sha256: str
     caption: str
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True)

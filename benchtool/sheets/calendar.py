@@ -80,9 +80,12 @@ class Entry:
             case WindowKind.POT_LIFE, _:
                 return "pot life is over"
             case WindowKind.FLASH, Edge.OPENS:
-                return f"{self._then} may go on{', late for the card' if w.span.closes_first else ''}"
-            case WindowKind.FLASH, _:
+                late = ", after a scuff" if w.by_recoat else ", late for the card"
+                return f"{self._then} may go on{late if w.span.closes_first else ''}"
+            case WindowKind.FLASH, _ if not w.by_recoat:
                 return f"{self._then} is late from now on"
+            case WindowKind.FLASH, _:
+                return f"recoat closes for {self._then}"
             case WindowKind.RECOAT, _:
                 return f"recoat {self.edge}{', after a scuff' if w.span.closes_first else ''}"
             case WindowKind.TAPE, _:
@@ -105,16 +108,16 @@ class Entry:
                 return f"The mix has stood long enough: {then}."
             case WindowKind.POT_LIFE, _:
                 return "Spray no more of this cup: clean the gun and mix fresh."
+            case ((WindowKind.FLASH | WindowKind.RECOAT), Edge.OPENS) if w.span.closes_first and w.by_recoat:
+                return f"In this air it closes before it opens: {w.scuff_words} before {then}."
             case WindowKind.FLASH, Edge.OPENS:
                 return f"Spray {then}."
-            case WindowKind.FLASH, _:
+            case WindowKind.FLASH, _ if not w.by_recoat:
                 return f"Have {then} on before this time."
-            case WindowKind.RECOAT, Edge.OPENS if w.span.closes_first:
-                return f"In this air it closes before it opens: {w.scuff_words} before {then}."
             case WindowKind.RECOAT, Edge.OPENS:
                 until = " Its window closes again, at a time of its own." if w.span.closes_at is not None else ""
                 return f"{then} may go on without sanding.{until}"
-            case WindowKind.RECOAT, _:
+            case ((WindowKind.RECOAT | WindowKind.FLASH), _):
                 return f"Have {then} on before this time. After it, {w.scuff_words} before {then}."
             case WindowKind.TAPE, _:
                 return "Masking tape may touch this layer."

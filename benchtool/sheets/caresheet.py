@@ -68,7 +68,7 @@ def _blocks(
 
 def _uses(state: State, piece: PieceState, now: datetime, zone: tzinfo | None) -> Iterator[Block]:
     yield Heading(say("When you may use it"))
-    care = care_times(state, piece)
+    care = care_times(state, piece, now)
     if care.last_coat is None:
         yield Caution(_why_no_dates(piece), say("Not yet"))
         return
@@ -76,6 +76,10 @@ def _uses(state: State, piece: PieceState, now: datetime, zone: tzinfo | None) -
     for use in Use:
         if use is Use.BEND and piece.piece.flex is Flex.RIGID:
             rows.append((_name(use), say("never: it is rigid"), say("Paint cracks where a rigid part is forced.")))
+            continue
+        if use is Use.TAPE and piece.piece.face is Face.BEHIND_CLEAR:
+            never = say("never"), say("Even later it pulls the paint off.")
+            rows.append((say("Put tape or stickers on the painted back"), *never))
             continue
         allowed = care.uses.get(use)
         rows.append((_name(use), _when(allowed.at, now, zone) if allowed is not None else _unknown(), _till(use)))

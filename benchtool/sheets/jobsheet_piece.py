@@ -239,7 +239,9 @@ def photos(told: Told, piece: PieceState) -> Iterator[Block]:
     if not piece.photos:
         return
     yield Heading(say("Photos"), 2)
-    yield Photos(tuple(Shown(p.picture.name, p.picture.sha256, _caption(told, p)) for p in piece.photos))
+    yield Photos(
+        tuple(Shown(p.picture.name, p.picture.sha256, _caption(told, p), p.picture.called) for p in piece.photos)
+    )
 
 
 def _caption(told: Told, photo: ev.PhotoAdded) -> str:

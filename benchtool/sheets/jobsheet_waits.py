@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from benchtool.job import events as ev
 from benchtool.job.cards import Card, CardTime
 from benchtool.job.state import Coat, LayerState, Mix, PieceState
-from benchtool.job.windows import pot_life_span, stand_span
+from benchtool.job.windows import coats_within, pot_life_span, stand_span
 from benchtool.sheets.sheetwords import needed, reaches, waited
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.saying import say
@@ -15,7 +15,7 @@ def before_coat(piece: PieceState, layer: LayerState, coat: Coat) -> str:
     """Say how long a coat waited for the one under it, and whether that was within its window; "" for the first one."""
     if coat.number > 1:
         last = layer.coats[coat.number - 2]
-        return _flash(layer, last, coat) if last.done_at is not None else _never_ended()
+        return _flash(piece, layer, last, coat) if last.done_at is not None else _never_ended()
     under = _under(piece, layer, coat.started_at)
     if under is None:
         return ""
@@ -36,7 +36,7 @@ def _under(piece: PieceState, layer: LayerState, start: datetime) -> tuple[Layer
     return None
 
 
-def _flash(layer: LayerState, last: Coat, coat: Coat) -> str:
+def _flash(piece: PieceState, layer: LayerState, last: Coat, coat: Coat) -> str:
     card, done = last.card, last.done_at
     if done is None:
         return ""
@@ -44,8 +44,12 @@ def _flash(layer: LayerState, last: Coat, coat: Coat) -> str:
     if card is None or card.flash is None:
         return f"{told}; {say('the card gives no flash')}"
     opens = layer.ends(done, card.flash, card, CardTime.FLASH, last)
-    closes = _closes(layer, last, done, card, card.flash_most, CardTime.FLASH_CLOSES)
-    return f"{told}: {_kept(coat.started_at, done, opens, closes, card.flash, card.flash_most)}"
+    most, time = coats_within(card) or (None, CardTime.FLASH_CLOSES)
+    closes = _closes(layer, last, done, card, most, time)
+    said = _kept(coat.started_at, done, opens, closes, card.flash, most)
+    if time is CardTime.RECOAT_CLOSES and closes is not None and coat.started_at >= closes:
+        said += _scuffed_words(piece, layer, closes, coat.started_at)
+    return f"{told}: {said}"
 
 
 def _recoat(piece: PieceState, below: LayerState, last: Coat, coat: Coat) -> str:
@@ -63,9 +67,13 @@ def _recoat(piece: PieceState, below: LayerState, last: Coat, coat: Coat) -> str
     closes = _closes(below, last, done, card, card.recoat_closes, CardTime.RECOAT_CLOSES)
     said = _kept(coat.started_at, done, opens, closes, wait, card.recoat_closes)
     if closes is not None and coat.started_at >= closes:
-        scuffed = _scuffed(piece, below, closes, coat.started_at)
-        said += "; " + (say("scuffed first") if scuffed else say("no scuff logged since"))
+        said += _scuffed_words(piece, below, closes, coat.started_at)
     return f"{told}: {said}"
+
+
+def _scuffed_words(piece: PieceState, layer: LayerState, closed: datetime, start: datetime) -> str:
+    scuffed = _scuffed(piece, layer, closed, start)
+    return "; " + (say("scuffed first") if scuffed else say("no scuff logged since"))
 
 
 def _since(wait: timedelta, what: str) -> str:

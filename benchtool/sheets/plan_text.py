@@ -101,7 +101,7 @@ def _by(plan: DayPlan) -> str:
     table = plan.timetable
     n = sum(1 for c in plan.chains if c.tasks)
     count = say_n("{n} piece has work left.", "{n} pieces have work left.", n)
-    if n < 2:
+    if n < 2 or not table.placed:
         return count
     if table.proved:
         return f"{count} " + say("No better order exists by these figures.")

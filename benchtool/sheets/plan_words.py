@@ -137,9 +137,12 @@ def late_words(plan: DayPlan, now: datetime, zone: tzinfo | None = None) -> Iter
         done = done_at(plan, chain.job, chain.piece)
         if chain.promised is None or done is None or done <= chain.promised:
             continue
-        told = {"piece": chain.piece_name, "promised": moment(chain.promised, now, zone)}
+        told = {"piece": called(plan, chain.job, chain.piece), "promised": moment(chain.promised, now, zone)}
         if done >= FOR_GOOD:
             yield say("{piece} is promised for {promised}, and it never cures in this air.", **told)
+        elif not chain.ready_known:
+            at = moment(done, now, zone)
+            yield say("{piece} is promised for {promised}, and is not ready before {time}.", time=at, **told)
         else:
             yield say("{piece} is promised for {promised}, and is ready {time}.", time=moment(done, now, zone), **told)
 
@@ -154,7 +157,7 @@ def done_at(plan: DayPlan, job: str, piece: str) -> datetime | None:
 def start_by_words(plan: DayPlan, now: datetime, zone: tzinfo | None = None) -> Iterator[str]:
     """Say the latest start that still works, the most urgent first."""
     for latest in plan.latest[:MOST_STARTS]:
-        told = {"piece": plan.piece_name(latest.job, latest.piece), "task": latest.task.words,
+        told = {"piece": called(plan, latest.job, latest.piece), "task": latest.task.words,
                 "time": moment(latest.for_today, now, zone)}  # fmt: skip
         words = say("{piece}: “{task}” by {time} at the latest, or the day's work on it does not fit.", **told)
         if latest.for_promise is not None:
@@ -274,17 +277,20 @@ def order_words(plan: DayPlan) -> Iterator[str]:
     if table.cost >= table.simple or len(order) < 2:
         return
     saved = timedelta(seconds=table.simple.last_s - table.cost.last_s)
-    names = [plan.piece_name(*key) for key in order]
-    listed = ", ".join(names[:6]) + (" …" if len(names) > 6 else "")
+    names = [called(plan, *key) for key in order]
+    listed, more = ", ".join(names[:MOST_ORDERED]), len(names) - MOST_ORDERED
     better = _better(plan, saved)
     if not better:
         return
-    if order != [key for key in came if key in order]:
+    if order == [key for key in came if key in order]:
+        yield say("Go from piece to piece as planned: {better} than one after another.", better=better)
+    elif more > 0:
         yield say(
-            "Take them in this order: {names}. Against the order they came in {better}.", names=listed, better=better
+            "In this order {better} than as they came in: {names} and {n} more.", names=listed, better=better, n=more
         )
     else:
-        yield say("Go from piece to piece as planned: against one after another {better}.", better=better)
+        words = say("In this order {better} than as they came in: {names}", names=listed.rstrip(" .…"), better=better)
+        yield f"{words}."
 
 
 def _better(plan: DayPlan, saved: timedelta) -> str:
@@ -329,7 +335,18 @@ def _same_paint(before: Placed, after: Placed) -> bool:
     return (before.task.job, before.task.layer) == (after.task.job, after.task.layer)
 
 
+MOST_ORDERED = 6
+"""So many pieces are told in their order."""
+
+
 # --- words -----------------------------------------------------------------------------------------------
+
+
+def called(plan: DayPlan, job: str, piece: str) -> str:
+    """Give what a piece is called, with its job where several are open, or two pieces have one name."""
+    name = plan.piece_name(job, piece)
+    alone = len(plan.jobs) < 2 and sum(c.piece_name == name for c in plan.chains) < 2
+    return name if alone else say("{piece} ({job})", piece=name, job=plan.jobs.get(job, job))
 
 
 def _piece(plan: DayPlan, placed: Placed) -> str:

@@ -216,13 +216,31 @@ def _photo(shown: Shown, photo: PhotoOf) -> Iterator[str]:
     yield "<figure>"
     if data is not None and kind is not None:
         yield f'<img src="data:{kind};base64,{b64encode(data).decode("ascii")}" alt="{text(shown.caption)}">'
-    elif data is not None:
-        told = say("The photo {name} is no picture that a page can show.", name=shown.name)
-        yield f'<div class="missing" dir="auto">{text(told)}</div>'
     else:
-        told = say("The photo {name} is not beside the job any more.", name=shown.name)
-        yield f'<div class="missing" dir="auto">{text(told)}</div>'
+        yield f'<div class="missing" dir="auto">{text(_missing(shown, data))}</div>'
     yield f'<figcaption dir="auto">{text(shown.caption)}</figcaption></figure>'
+
+
+def _missing(shown: Shown, data: bytes | None) -> str:
+    """Say why a photo is not shown, by the name that the painter knows it by."""
+    name = " ".join(shown.called.split())
+    if data is None:
+        return (
+            say("The photo {name} is not beside the job any more.", name=name)
+            if name
+            else say("This photo is not beside the job any more.")
+        )
+    if not data:
+        return (
+            say("The photo {name} can't be shown: its file is damaged.", name=name)
+            if name
+            else say("This photo can't be shown: its file is damaged.")
+        )
+    return (
+        say("The photo {name} is no picture that a page can show.", name=name)
+        if name
+        else say("This photo is no picture that a page can show.")
+    )
 
 
 def _kind(data: bytes) -> str | None:

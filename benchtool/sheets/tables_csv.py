@@ -146,12 +146,14 @@ class _Names:
 # --- what was mixed --------------------------------------------------------------------------------------
 
 
-def mix_rows(_: Job, state: State, zone: tzinfo | None = None) -> Iterator[tuple[Cell, ...]]:
+def mix_rows(job: Job, state: State, zone: tzinfo | None = None) -> Iterator[tuple[Cell, ...]]:
     """Give a row for each part of each cup that counts; one that nothing was poured of has an empty `poured_mL`."""
+    named = _Names(job, state)
     for mix in state.mixes.values():
-        layers = [x for x in state.layers.values() if mix.id in x.mixes]
-        pieces = ", ".join(dict.fromkeys(state.piece_of(x).piece.name for x in layers))
-        names = ", ".join(dict.fromkeys(state.layer_name(x) for x in layers))
+        layers = [x.id for x in state.layers.values() if mix.id in x.mixes or any(c.mix == mix.id for c in x.coats)]
+        whose = [named.layers[x] for x in layers or [mix.made.layer] if x in named.layers]
+        pieces = ", ".join(dict.fromkeys(named.pieces.get(piece, "") for piece, _ in whose))
+        names = ", ".join(dict.fromkeys(name for _, name in whose))
         product = mix.card.name if mix.card is not None else mix.made.card
         begins = (mix.id, utc(mix.made.at), local(mix.made.at, zone), pieces, names, product, mix.made.gun.value)
         ends = (_utc(mix.activated_at), _utc(mix.emptied_at), _figure(mix.left_mL))

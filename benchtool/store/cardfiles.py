@@ -19,7 +19,8 @@ FORMAT = "bench card"
 SET_FORMAT = "bench cards"
 SCHEMA = 5
 """An older card says less and opens as it stands: 1 had no contents, shelf life or spray viscosity, 2 no forced dry
-and no films, 3 no chemistry, no additives and no origins with their page, 4 not when a piece may be used. A set has the schema of its cards."""
+and no films, 3 no chemistry, no additives and no origins with their page, 4 not when a piece may be used. A set has
+the schema of its cards."""
 LARGEST = 1024 * 1024
 """Bytes that no card reaches: a full one is some 2 kB (judgement, no source)."""
 LARGEST_SET = 64 * 1024 * 1024

@@ -3,22 +3,20 @@
 Nothing is written here, whatever is found.
 """
 
-import errno
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+
+from msgspec import DecodeError, Struct, json
 
 from benchtool.job.record import FORMAT
-from benchtool.store import jobfile
 from benchtool.store.atomic import versions
-from benchtool.store.faults import LARGEST, JobFileFault, cant_reach
-from benchtool.store.files import NotOrdinary, TooLarge, read_file
+from benchtool.store.faults import LARGEST, JobFileFault
+from benchtool.store.files import read_file
 from benchtool.store.jobfile import Opened
-from benchtool.store.trialfiles import Stamp, Why, job_files
+from benchtool.store.trialfiles import BLANK, OURS, Stamp, Why, job_files, load_if
 
 __all__ = ["JobFileFault", "Opened", "Seen", "Stamp", "Why", "look_into", "read_job"]
-
-_OURS = f'"{FORMAT}"'.encode()
-_GONE = (errno.ENOENT, errno.ENOTDIR, errno.EISDIR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,26 +45,48 @@ def look_into(folder: Path) -> Seen:
 def read_job(path: Path) -> Opened | None:
     """Read a job file and check all of it; None for a file that is no job, and for one that is gone.
 
-    An empty or mangled file beside which earlier versions of a job lie was a job, and is told.
+    An empty or mangled file beside which earlier versions of a job lie was a job, and is told. A file of another kind,
+    such as the shop's or a card, is no job, whatever stands in it or beside it.
 
     Raises:
         JobFileFault: it is a job and can't be read, or it can't be got at.
     """
+    return load_if(path, lambda data: _is_job(data) or (_may_have_been(data) and _was_job(path, data)))
+
+
+class _Head(Struct):
+    format: Any = None
+
+
+def _head(data: bytes) -> _Head | None:
+    """Give what a whole file says it is; None for one that is no JSON, or no object."""
     try:
-        data = read_file(path, LARGEST)
-    except (TooLarge, NotOrdinary):
+        return json.decode(data, type=_Head)
+    except (DecodeError, RecursionError, UnicodeDecodeError):
         return None
-    except OSError as wrong:
-        if wrong.errno in _GONE:
-            return None
-        raise cant_reach(path, wrong).fault(path, None) from None
-    except ValueError:
-        return None
-    if _OURS not in data and data.strip(b" \t\r\n\x00") and not versions(path):
-        return None
+
+
+def _is_job(data: bytes) -> bool:
+    """Whether this is a job, or what is left of one."""
+    if OURS not in data:
+        return False
+    head = _head(data)
+    return head is None or head.format == FORMAT
+
+
+def _may_have_been(data: bytes) -> bool:
+    head = _head(data)
+    return head is None or head.format is None
+
+
+def _was_job(path: Path, data: bytes) -> bool:
+    """Whether a job lay where there is now something else: a version that can't be read may be one."""
+    kept = versions(path)
+    return any(_held_job(version) for version in kept) if kept else not data.strip(BLANK)
+
+
+def _held_job(version: Path) -> bool:
     try:
-        return jobfile.load(path)
-    except JobFileFault:
-        if not path.exists():
-            return None
-        raise
+        return _is_job(read_file(version, LARGEST))
+    except (OSError, ValueError):
+        return True

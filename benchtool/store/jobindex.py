@@ -32,7 +32,7 @@ class Entry(NamedTuple):
     """One piece: what is looked for (one text for each of COLUMNS) and what is shown.
 
     `at` is when it was last worked on (seconds since 1970), `days` those on which it was (such as 20260314), `lots`
-    those in it, each with what is shown of it.
+    those in it, each with what is shown of it, `cups` those of which no lot is known.
     """
 
     words: tuple[str, ...]
@@ -40,6 +40,7 @@ class Entry(NamedTuple):
     at: int
     days: tuple[int, ...] = ()
     lots: tuple[tuple[str, bytes], ...] = ()
+    cups: tuple[bytes, ...] = ()
 
 
 class Hit(NamedTuple):
@@ -271,6 +272,12 @@ class JobIndex:
             hits = tuple(_hit(con, row[2])._replace(lot=row[3]) for row in rows[:most])
         return Hits(hits, len({row[2] for row in rows}), len({row[1] for row in rows}))
 
+    def of_no_lot(self, folders: Sequence[str]) -> tuple[tuple[int, bytes], ...]:
+        """Give the cups of which no lot is known, each once, with the number of its file."""
+        asked = f"SELECT DISTINCT e.file, l.body FROM lot l JOIN entry e ON e.id = l.entry WHERE {_IN_FOLDERS}"  # noqa: S608 - all its parts are ours
+        with self._at_work() as con:
+            return tuple(con.execute(f"{asked} AND l.key = ?", (_listed(folders), _OF_NO_LOT)))
+
     def twins(self, folders: Sequence[str]) -> tuple[tuple[str, ...], ...]:
         """Give the files that hold a job of one id, each group of them once."""
         asked = "SELECT job FROM file WHERE job != '' GROUP BY job HAVING count(*) > 1"
@@ -303,6 +310,9 @@ _OUT = (
     "DELETE FROM shown WHERE id = ?",
     "DELETE FROM entry WHERE id = ?",
 )
+_OF_NO_LOT = "\0cups"
+"""Stands for the number of a lot where none is known; no number that is asked for has such a character."""
+
 _MEMORY = (Standing.BUSY, Standing.FULL, Standing.SHUT, Standing.MEMORY)
 
 
@@ -341,6 +351,7 @@ def _put(con: sqlite3.Connection, file: int | None, folder: int, entry: Entry) -
     con.execute(_NEW_WORDS, (row, *entry.words))
     con.executemany("INSERT OR IGNORE INTO day VALUES (?, ?)", [(day, row) for day in entry.days])
     con.executemany("INSERT INTO lot VALUES (?, ?, ?)", [(key, row, body) for key, body in entry.lots])
+    con.executemany("INSERT INTO lot VALUES (?, ?, ?)", [(_OF_NO_LOT, row, body) for body in entry.cups])
 
 
 def _hit(con: sqlite3.Connection, entry: int) -> Hit:

@@ -27,13 +27,14 @@ _CANT_FLUSH = (errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errn
 class PhotoFault(Exception):
     """A photo can't be read or kept; `message` is one plain sentence without its full stop.
 
-    `gone` says that it was kept once, and is not there now or is not what it was.
+    `gone` says that it was kept once, and is not there now or is not what it was; `altered` that it is there.
     """
 
-    def __init__(self, message: str, *, gone: bool = False) -> None:
+    def __init__(self, message: str, *, gone: bool = False, altered: bool = False) -> None:
         super().__init__(message)
         self.message: Final = message
         self.gone: Final = gone
+        self.altered: Final = altered
 
     def __str__(self) -> str:
         return self.message
@@ -120,7 +121,7 @@ def read_kept(job: Path, name: str, sha256: str = "") -> bytes:
         words = (
             "The file beside the job is not the photo that was kept there: it is left as it is; add the photo once more"
         )
-        raise PhotoFault(words, gone=True)
+        raise PhotoFault(words, gone=True, altered=True)
     return data
 
 

@@ -5,10 +5,11 @@ Nothing is written here, whatever is found.
 
 import errno
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import Enum, auto
 from pathlib import Path
+from zlib import crc32
 
 from benchtool.job.record import FORMAT
 from benchtool.store import jobfile
@@ -23,11 +24,17 @@ VERSIONS = ".versions"
 """How the name of the folder ends that holds the earlier versions of a job."""
 
 _PLANNED = b'"trial planned"'
-_OURS = f'"{FORMAT}"'.encode()
+OURS = f'"{FORMAT}"'.encode()
+"""What stands in the bytes of every job file."""
+
+BLANK = b" \t\r\n\x00"
+"""What is nothing, at the end of a file: zeros are left by a disk that lost power while it was written."""
+
 _GONE = (errno.ENOENT, errno.ENOTDIR, errno.EISDIR)
 
 Stamp = tuple[int, int]
-"""When a file was last written (ns), and its size (bytes): a file with the same ones is the same file."""
+"""When a file was last written (ns), and a sum of its size and of when anything about it changed: a file with the same
+ones is the same file. One that was copied over it with its own old time has another sum where the system tells."""
 
 
 class Why(Enum):
@@ -73,7 +80,8 @@ def _looked_into(folder: Path) -> Iterator[tuple[Path, Stamp]]:
                 facts = entry.stat()
             except OSError:  # a link that leads nowhere, or a file that went while we looked
                 continue
-            yield Path(os.path.realpath(entry.path)), (facts.st_mtime_ns, facts.st_size)
+            told = f"{facts.st_size} {facts.st_ctime_ns}"
+            yield Path(os.path.realpath(entry.path)), (facts.st_mtime_ns, crc32(told.encode()))
 
 
 def _why(wrong: OSError | ValueError) -> Why:
@@ -91,6 +99,15 @@ def read_trials(path: Path) -> Opened | None:
     Raises:
         JobFileFault: it looks like a job with a trial and can't be read, or it can't be got at.
     """
+    return load_if(path, lambda data: OURS in data and (_PLANNED in data or not data.rstrip(BLANK).endswith(b"}")))
+
+
+def load_if(path: Path, wanted: Callable[[bytes], bool]) -> Opened | None:
+    """Read a job file if its bytes are `wanted`; None if not, for what is no ordinary file, and for one that is gone.
+
+    Raises:
+        JobFileFault: it is wanted and can't be read, or it can't be got at.
+    """
     try:
         data = read_file(path, LARGEST)
     except (TooLarge, NotOrdinary):
@@ -101,7 +118,7 @@ def read_trials(path: Path) -> Opened | None:
         raise cant_reach(path, wrong).fault(path, None) from None
     except ValueError:
         return None
-    if _OURS not in data or (_PLANNED not in data and data.rstrip(b" \t\r\n\x00").endswith(b"}")):
+    if not wanted(data):
         return None
     try:
         return jobfile.load(path)

@@ -136,9 +136,22 @@ def test_a_name_that_was_typed_is_not_changed_with_the_choice(page: AgainPage) -
     assert page.name.text() == "My own"
 
 
+def test_a_piece_without_paint_is_not_ticked_for_a_touch_up(page: AgainPage) -> None:
+    assert page.pieces.ticked == ("left", "right")
+    page.how.buttons["touch-up"].click()
+    assert page.pieces.ticked == ("left",)
+    page.ask(page.earlier.path)
+    assert page.pieces.ticked == ("left",)
+    page.how.buttons["repeat"].click()
+    assert page.pieces.ticked == ("left", "right")
+    page.how.buttons["touch-up"].click()
+    page.pieces.ticks["right"].click()  # and whoever wants it there has it
+    page.ask(page.earlier.path)
+    assert page.pieces.ticked == ("left", "right")
+
+
 def test_a_touch_up_opens_with_the_paint_on(bench: SimpleNamespace, page: AgainPage) -> None:
     page.how.buttons["touch-up"].click()
-    page.pieces.ticks["right"].click()
     page.create_job()
     state = bench.session.current.state
     assert state.taken_from.how is Again.TOUCH_UP

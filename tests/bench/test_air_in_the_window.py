@@ -158,7 +158,7 @@ def test_the_calendar_key_opens_a_dialog_for_the_file(bench: SimpleNamespace) ->
     press(bench, Qt.Key.Key_Y)
     jobs = bench.window.findChild(Jobs)
     assert jobs is not None
-    dialog = jobs.calendar._dialog
+    dialog = jobs.calendar.dialog
     assert dialog is not None
     assert dialog.isVisible()
     dialog.reject()

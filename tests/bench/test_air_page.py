@@ -20,7 +20,8 @@ from strategies import examples
 from benchtool.bench.air import FARTHEST, AirPage
 from benchtool.bench.airlogger import LoggerPanel
 from benchtool.bench.airplot import DIVISIONS, axis
-from benchtool.bench.calendarsave import CalendarSave, documents
+from benchtool.bench.beside import documents
+from benchtool.bench.calendarsave import CalendarSave
 from benchtool.bench.controls import BenchButton, Words
 from benchtool.bench.jobs import Jobs
 from benchtool.bench.look import TARGET
@@ -406,7 +407,7 @@ def test_the_long_waits_go_into_a_file(
 ) -> None:
     assert "So that a phone rings for them: " in page.calendar.words.text()
     click(bench, page, "air-calendar-go")
-    dialog = calendar._dialog
+    dialog = calendar.dialog
     assert dialog is not None
     assert not dialog.isModal()
     assert [Path(name).name for name in dialog.selectedFiles()] == ["Harbour diorama calendar.ics"]
@@ -416,7 +417,7 @@ def test_the_long_waits_go_into_a_file(
     events = Calendar.from_ical((tmp_path / "out.ics").read_bytes()).walk("VEVENT")
     assert len(events) > 1
     assert said == [f"{len(events)} waits written to out.ics. Open it on your phone."]
-    assert calendar._dialog is None
+    assert calendar.dialog is None
     assert calendar.folder == tmp_path
 
 
@@ -429,7 +430,7 @@ def test_the_dialog_opens_where_the_painter_looks_for_files(
         monkeypatch.setattr(QStandardPaths, "writableLocation", lambda where, told=told: told)
         jobs = Jobs(bench.window, bench.session, tmp_path / "hidden", (), lambda: tmp_path)
         jobs.ask("calendar")
-        dialog = jobs.calendar._dialog
+        dialog = jobs.calendar.dialog
         assert dialog is not None
         assert Path(dialog.directory().absolutePath()) == there
         dialog.close()
@@ -455,7 +456,7 @@ def test_what_can_not_be_written_is_said(
     bench.session.close_all()
     calendar.ask()
     assert said[-1].startswith("No job is open")
-    assert calendar._dialog is None
+    assert calendar.dialog is None
 
 
 # --- the page as a whole -----------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """Files that can't be read, disks that can't be written: said in the window, which goes on working."""
 
+import errno
 from datetime import timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -7,10 +8,11 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractButton
+from PySide6.QtWidgets import QAbstractButton, QApplication
 from pytestqt.qtbot import QtBot
 
 from benchtool.store import jobfile
+from benchtool.store.faults import cant_save
 
 
 def press(bench: SimpleNamespace, key: Qt.Key) -> None:
@@ -177,3 +179,53 @@ def test_a_fault_in_one_beat_does_not_stop_the_next(bench: SimpleNamespace, monk
         bench.window._on_beat()
     assert bench.window.beat.isActive()
     bench.window.beat.stop()
+
+
+@pytest.mark.parametrize("fault", [ImportError("No module named 'x'"), NameError("name 'y'"), OSError(13, "Denied")])
+@pytest.mark.parametrize(
+    ("what", "maker", "told"),
+    [("rules", "benchtool.bench.pages.Pages.open", "This page can't be opened"),
+     ("copy", "benchtool.bench.window.BenchWindow._copy", "That could not be done")],
+)  # fmt: skip
+def test_whatever_goes_wrong_with_a_key_is_said_and_logged(
+    bench: SimpleNamespace,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+    what: str,
+    maker: str,
+    told: str,
+    fault: Exception,
+) -> None:
+    def fail(*_: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(maker, fail)
+    bench.window.do(what)
+    text = getattr(fault, "strerror", None) or str(fault)
+    assert bench.window.status.said.text() == f"{told}: {text}. The log says more."
+    assert caplog.records[-1].exc_info is not None
+    assert bench.window.pages.on_bench
+    bench.window.do("help")
+    assert bench.window.pages.currentWidget() is bench.window.pages.help
+
+
+@pytest.mark.parametrize("width", [900, 1280, 1920])
+def test_what_is_wrong_with_the_file_is_read_to_its_end(bench: SimpleNamespace, width: int) -> None:
+    window, status = bench.window, bench.window.status
+    window.resize(width, 720)
+    window.refresh()
+    assert status.whole.isHidden()
+    assert status.saved.isVisible()
+    fault = OSError(errno.EACCES, "Permission denied")
+    bench.session.current.unsaved = cant_save(Path("x"), fault).message
+    window.refresh()
+    QApplication.processEvents()
+    shown = status.whole if status.whole.isVisible() else status.saved
+    assert shown.text().startswith("Not saved.")
+    assert shown.wordWrap() or shown.fontMetrics().horizontalAdvance(shown.text()) <= shown.width()
+    assert shown.height() >= shown.heightForWidth(shown.width())
+    assert "have its rights changed" in status.saved.toolTip()
+    bench.session.current.unsaved = ""
+    window.refresh()
+    assert status.whole.isHidden()
+    assert status.saved.isVisible()

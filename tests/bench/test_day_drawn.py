@@ -1,5 +1,6 @@
 """The plan as it is drawn: rows and times, blocks that can be hit, zoom and keys, labels that keep apart."""
 
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
@@ -394,3 +395,11 @@ def test_a_missed_window_stays_hatched_until_its_scuff_wherever_it_is_rolled(plo
     share = sum(c.red() > 120 and c.green() < 100 for c in reds) / len(reds)
     assert trouble.red() > 120
     assert 0.1 < share < 0.9
+
+
+def test_the_list_has_the_job_beside_the_piece_where_there_are_several():
+    found = picture_of(*small_shop(), opening(), NOW)
+    assert len({r.job for r in found.rows}) > 1
+    assert all(line[2] == f"{row.named.name} ({row.named.job_title})" for line, row, _ in lines(found))
+    alone = replace(found, rows=tuple(r for r in found.rows if r.job == JOB))
+    assert all(line[2] == row.named.name for line, row, _ in lines(alone))

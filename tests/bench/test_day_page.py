@@ -5,6 +5,7 @@ from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QFileDialog, QLabel, QWidget
@@ -35,7 +36,10 @@ def put(qtbot, page):
     page.host = host  # else it is gone with its last name
 
 
-def made_page(qtbot, plans, documents=(1,)):
+REAL = SimpleNamespace(job=SimpleNamespace(demo=False))
+
+
+def made_page(qtbot, plans, documents=(REAL,)):
     session = SimpleNamespace(documents=list(documents), now=lambda: NOW)
     page = DayPage(Look(), session, plans)
     put(qtbot, page)
@@ -347,3 +351,122 @@ def test_the_promised_day_comes_into_the_plan_and_goes_again(real):
     page.promise.keep.click()
     waited(page, real.planner)
     assert session.current.state.promised is None
+
+
+# --- here today ------------------------------------------------------------------------------------------
+
+
+def closed_page(qtbot, words="The shop is closed until Mon 08:00."):
+    plans = MadePlans(small_shop())
+    plans.closed = words
+    return made_page(qtbot, plans)
+
+
+def test_a_closed_shop_says_so_and_offers_to_stay(qtbot):
+    page = closed_page(qtbot)
+    assert page.shut.isVisible()
+    assert page.shut.words.text() == "The shop is closed until Mon 08:00."
+    assert page.shut.here.primary
+    assert not page.here.isVisible()
+    page.shut.here.click()
+    edit = page.stay.until.edit
+    assert edit.hasFocus()
+    assert not page.shut.isVisible()
+    QTest.keyClick(edit, KEY.Key_Escape)
+    assert page.shut.isVisible()
+    assert page.plans.asked == []
+
+
+def test_an_open_shop_has_the_key_too_and_says_nothing(page):
+    assert not page.shut.isVisible()
+    assert page.here.isVisible()
+    QTest.keyClick(page.plot, KEY.Key_T)
+    assert page.stay.until.edit.hasFocus()
+    assert page.stay.until.text() == "17:30"
+
+
+def test_enter_keeps_it_says_it_and_plans_anew(qtbot):
+    page = closed_page(qtbot)
+    QTest.keyClick(page.plot, KEY.Key_T)
+    edit = page.stay.until.edit
+    edit.setText("nonsense")
+    QTest.keyClick(edit, KEY.Key_Return)
+    assert page.stay.isVisible()
+    assert edit.text() == "nonsense"
+    assert "no time of day" in page.stay.until.fault.text()
+    edit.clear()
+    QTest.keyClicks(edit, "18")
+    QTest.keyClick(edit, KEY.Key_Return)
+    assert page.plans.asked == ["stay 18", "plan"]
+    assert page.heard[-1].startswith("Open today until 18:00")
+    assert not page.stay.isVisible()
+    assert not page.shut.isVisible()
+    assert page.here.isVisible()
+    page._beat.stop()
+
+
+def test_one_line_is_asked_at_a_time(qtbot):
+    page = closed_page(qtbot)
+    for key, line in (
+        (KEY.Key_T, page.stay),
+        (KEY.Key_P, page.promise),
+        (KEY.Key_T, page.stay),
+        (KEY.Key_O, page.paper),
+    ):
+        page.plot.setFocus()
+        QTest.keyClick(page.plot, key)
+        assert page._folds() == [line]
+    assert page.shut.isVisible()
+
+
+@pytest.mark.parametrize("size", [(1_240, 600), (820, 370)])
+def test_a_closed_shop_leaves_room_for_the_plan(qtbot, size):
+    page = closed_page(qtbot)
+    page.resize(*size)
+    QApplication.processEvents()
+    assert page.views.height() >= 100
+    assert page.shut.here.height() >= 48
+    assert page.shut.words.width() >= page.shut.words.sizeHint().width()
+
+
+def test_without_a_job_nothing_is_offered(qtbot):
+    plans = MadePlans()
+    plans.closed = "The shop is closed."
+    assert not made_page(qtbot, plans, documents=()).shut.isVisible()
+
+
+@pytest.mark.parametrize("never", [True, False])
+def test_that_the_shop_is_closed_is_said_where_there_is_no_plan_too(qtbot, never):
+    plans = MadePlans()
+    plans.closed = "The shop is closed."
+    plans.shown = DayTold(made_at=NOW, why="Without opening hours no work has a place.", never_opens=never)
+    page = made_page(qtbot, plans)
+    assert page.views.currentWidget() is page.empty
+    assert page.shut.words.text() == "The shop is closed."
+    assert page.shut.here.isVisible()
+
+
+def test_on_a_closed_day_the_work_comes_to_today_and_goes_back(real):
+    page, bench = real.page, real.bench
+    now = bench.session.now()
+    bench.session.shop.change(replace(bench.session.shop.shop, closed_days=(now.astimezone().date(),)))
+    page.plan_anew()
+    waited(page, real.planner)
+    todo = [p for p in real.planner.plan.timetable.placed if p.task.began_at is None]
+    assert page.shut.isVisible()
+    assert min(p.starts_at for p in todo) - now > timedelta(hours=12)
+    end = (now + timedelta(hours=3)).astimezone()
+    page.ask_stay()
+    page.stay.until.edit.setText(f"{end:%H:%M}")
+    page.stay.keep.click()
+    waited(page, real.planner)
+    todo = [p for p in real.planner.plan.timetable.placed if p.task.began_at is None]
+    assert min(p.starts_at for p in todo) - now < timedelta(hours=3)
+    assert not page.shut.isVisible()
+    page.ask_stay()
+    assert page.stay.until.text() == f"{end:%H:%M}"
+    page.stay.until.edit.clear()
+    page.stay.keep.click()
+    waited(page, real.planner)
+    assert bench.session.shop.shop.extra == ()
+    assert page.shut.isVisible()

@@ -197,7 +197,9 @@ def test_after_a_reading_the_keys_of_the_air_page_work_on(bench: SimpleNamespace
     press(bench, Qt.Key.Key_Left)
     assert bench.window.pages.air.turned < timedelta(0)
     press(bench, Qt.Key.Key_R)
-    press(bench, Qt.Key.Key_Escape)  # goes back to the bench, as ever
+    press(bench, Qt.Key.Key_Escape)  # takes the question away, and no more
+    assert bench.window.pages.currentWidget() is bench.window.pages.air
+    press(bench, Qt.Key.Key_Escape)
     assert bench.window.pages.on_bench
 
 
@@ -206,7 +208,7 @@ def test_the_calendar_is_of_the_job_it_was_asked_for(bench: SimpleNamespace, tmp
     jobs = bench.window.findChild(Jobs)
     assert isinstance(jobs, Jobs)
     press(bench, Qt.Key.Key_Y)
-    dialog = jobs.calendar._dialog
+    dialog = jobs.calendar.dialog
     assert dialog is not None
     bench.session.create(tmp_path / "empty.json", "Empty")
     target = tmp_path / "waits.ics"

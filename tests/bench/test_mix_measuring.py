@@ -1,5 +1,6 @@
 """The mix pane with the painter's own tools, scale, cups and cans: what stands large, and what Enter logs."""
 
+from functools import partial
 from types import SimpleNamespace
 
 import pytest
@@ -8,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication
 
+from benchtool.job import events as ev
 from benchtool.job.lots import Lot
 from benchtool.session import acts
 from benchtool.trade.measuring import Tool, ToolKind
@@ -214,6 +216,27 @@ def test_a_can_in_hand_is_drawn_down_and_an_undo_puts_it_back(trim: SimpleNamesp
     assert session.shop.left_mL("can-1") == pytest.approx(494)
     trim.window.do("undo")
     assert session.shop.left_mL("can-1") == pytest.approx(500)
+
+
+def test_a_can_chosen_after_the_pour_counts_for_it(trim: SimpleNamespace) -> None:
+    session = trim.session
+    session.current.job = replace(session.current.job, demo=False)
+    taken = tuple(e.id for e in session.current.job.events if isinstance(e, ev.LotTaken))
+    session.apply(partial(ev.Withdrawn, events=taken))
+    enter(trim, "12 mL")
+    enter(trim, "6 mL")
+    for number in ("A 12", "A 13"):
+        can = Lot(id=number.replace(" ", "-"), card=session.layer.plan.card, part="Base", full_mL=500, number=number)
+        session.shop.save_lot(can)
+    mix = trim.window.mix
+    mix._ask_for("Base")
+    trim.window.bench.setFocus()
+    trim.window.do("can")
+    trim.window.doing.pick.answer(1)
+    assert "is in hand, and counts for the 6 mL poured." in trim.window.status.said.text()
+    assert session.shop.left_mL("A-12") == pytest.approx(494)
+    trim.window.do("undo")
+    assert session.shop.left_mL("A-12") == pytest.approx(500)
 
 
 def test_a_can_that_holds_too_little_says_so(trim: SimpleNamespace) -> None:

@@ -518,3 +518,13 @@ def test_sixty_photos_make_no_more_than_what_is_seen(desk: Any) -> None:
     tile = page.grid.tiles[page.picked or ""]
     seen = page.area.viewport().rect()
     assert seen.contains(tile.mapTo(page.area.viewport(), tile.rect().center()))
+
+
+def test_a_photo_says_when_its_camera_took_it(desk: Any, tmp_path: Path) -> None:
+    from photo_places import jpeg
+
+    shot = tmp_path / "camera.jpg"
+    shot.write_bytes(jpeg(taken="2026:03:02 08:12:30"))
+    desk.page.take_drop([shot])
+    desk.bot.waitUntil(lambda: "Taken " in desk.page.side.facts.text(), timeout=10_000)
+    assert desk.page.side.facts.text().startswith("Taken 2 Mar 08:12. Added ")

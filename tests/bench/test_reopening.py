@@ -1,12 +1,16 @@
 """What a start brings back: the jobs that were open, the theme, the key, and the window within the screen."""
 
+import errno
+import os
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import pytest
 from PySide6.QtWidgets import QApplication
 
 from benchtool.app import Folders, build, open_first
+from benchtool.session.jobsearch import usual_folders
 from benchtool.store import settings
 
 
@@ -91,3 +95,40 @@ def test_a_window_larger_than_the_screen_fills_it_instead(bench: SimpleNamespace
     window.put_at(window.place())
     window.come_up()
     assert not window.isMaximized()
+
+
+def test_a_folder_that_may_not_be_looked_into_is_said_and_the_window_opens(
+    bench: SimpleNamespace, folders: Folders, clock: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "shut").mkdir()
+    tank = bench.session.create(tmp_path / "shut" / "tank.json", "Tank").path
+    crash(bench)
+    whole = os.stat
+
+    def shut(path: Any, *more: Any, **named: Any) -> os.stat_result:
+        if isinstance(path, (str, Path)) and Path(path).is_relative_to(tank.parent) and Path(path) != tank.parent:
+            raise PermissionError(errno.EACCES, "Permission denied", str(path))
+        return whole(path, *more, **named)
+
+    monkeypatch.setattr(os, "stat", shut)
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+    window, session = build(app, folders, clock)
+    wrong: list[object] = []
+    window.job_fault.connect(wrong.append)
+    open_first(None, folders, session, window)
+    assert "Tank" not in [d.title for d in session.documents]
+    assert len(wrong) == 1
+    assert usual_folders(folders.data, (str(tank),))[-1] == tank.parent
+    session.close_all()
+    window.deleteLater()
+
+
+def test_a_data_folder_that_may_not_be_looked_at_is_searched_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: Any, **__: Any) -> os.stat_result:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr(os, "stat", refuse)
+    assert usual_folders(tmp_path, ()) == (tmp_path,)

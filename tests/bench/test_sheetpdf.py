@@ -140,6 +140,15 @@ def test_a_heading_never_ends_a_page(before):
         assert ("Last section" in text) == ("What follows" in text)
 
 
+@pytest.mark.parametrize("before", range(28, 52, 2))
+def test_words_that_lead_to_a_table_never_end_a_page(before):
+    cup = (Words("Cup 4, begun at 08:29 for 60 mL:"), Grid(("Part", "Poured"), (("Base", "30"), ("Reducer", "30"))))
+    reader = made(sheet(*(Words(f"w{n}") for n in range(before)), *cup))
+    assert [n for n, p in enumerate(reader.pages) if "Cup 4" in p.extract_text()] == [
+        n for n, p in enumerate(reader.pages) if "Poured" in p.extract_text()
+    ]
+
+
 def test_a_row_higher_than_a_page_goes_on_on_the_next():
     told = " ".join(f"w{i}" for i in range(3_000))
     reader = made(sheet(Grid(("When", "Reason"), (("09:40", told),))))

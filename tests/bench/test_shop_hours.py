@@ -1,8 +1,10 @@
 """The hours of the shop page: the week drawn as it is typed, what is wrong said at its field, all of it kept."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,7 +13,9 @@ from benchtool.bench.weekdraw import WeekBars, spoken
 from benchtool.job.cards import Gun
 from benchtool.job.shop import Shop, shop_faults
 from benchtool.job.shophours import USUAL_HOURS, Opening, Takes, Weekday
+from benchtool.plan.stepsday import room_of
 from benchtool.session.cardfields import Wrong
+from benchtool.session.hoursform import single_opening
 from benchtool.session.shoppinghours import HoursText, gun_key, read_hours, takes_key, write_hours
 
 TODAY = date(2026, 3, 14)
@@ -86,17 +90,34 @@ def sheet(bench: Any) -> Any:
     return page.hours
 
 
-def test_the_week_is_drawn_as_it_is_typed_and_stays_while_it_cant_be_read(sheet):
+def test_the_week_is_drawn_as_it_is_typed_and_nothing_while_it_cant_be_read(sheet):
     assert sheet.week.openings == USUAL_HOURS
     sheet.hours.edit.setText("Sat 9-13")
     assert [(o.day, o.opens) for o in sheet.week.openings] == [(Weekday.SATURDAY, "09:00")]
     assert sheet.hours.told.text() == "4 h a week"
     sheet.hours.edit.setText("Sat 9-")
-    assert [o.day for o in sheet.week.openings] == [Weekday.SATURDAY]
+    assert sheet.week.unread
+    assert not sheet.week.openings
+    assert "can't be read" in sheet.week.accessibleName()
     assert sheet.hours.told.text() == "not read yet"
     sheet.hours.edit.setText("closed")
     assert sheet.week.openings == ()
     assert sheet.hours.told.text() == "never open"
+    assert not sheet.week.unread
+
+
+def test_a_night_is_asked_about_beside_the_field_and_kept_all_the_same(sheet, bench):
+    sheet.hours.edit.setText("weekdays 8 to 6")
+    assert sheet.hours.told.text() == "50 h a week"
+    assert sheet.hours.remarked.text() == ""
+    sheet.hours.edit.setText("Mon 08:00-06:00")
+    assert sheet.hours.remarked.text() == "That is open all night, 08:00 to 06:00: is that so?"
+    sheet.extra.edit.setText("28 Nov 2026 20:00-06:00")
+    sheet.enter()
+    assert sheet.heard[-1].startswith("Kept")
+    assert sheet.hours.remarked.text().endswith("is that so?")
+    sheet.hours.edit.setText("Mon 8")
+    assert sheet.hours.remarked.text() == ""
 
 
 def test_it_is_kept_in_the_shop_and_there_again(sheet, bench):
@@ -134,3 +155,62 @@ def test_a_shop_that_never_opens_is_kept_and_said(sheet, bench):
     sheet.enter()
     assert bench.session.shop.shop.hours == ()
     assert "nothing can be planned" in sheet.heard[-1]
+
+
+def test_a_gun_that_the_figures_do_not_name_is_there_once_as_the_plan_takes_it():
+    shop = Shop(guns={Gun.MINI: 2})
+    assert {gun: int(write_hours(shop).guns[gun]) for gun in Gun} == room_of(shop).guns
+
+
+@pytest.mark.parametrize("typed", ["0021", "00201", "21", "9" * 30])
+def test_more_than_can_be_kept_is_told_with_any_noughts_before_it(typed):
+    with pytest.raises(Wrong) as wrong:
+        read_hours(replace(write_hours(Shop()), booths=typed), Shop(), TODAY)
+    assert [name for name, _ in wrong.value.faults] == ["booths"]
+
+
+def test_openings_of_single_days_are_shown_typed_and_cleared(sheet, bench):
+    today = bench.session.now().astimezone().date()
+    sheet.extra.edit.setText("today 9-18; tomorrow 20-1")
+    sheet.enter()
+    kept = bench.session.shop.shop.extra
+    assert [(o.day - today).days for o in kept] == [0, 1, 2]
+    assert sheet.extra.text().endswith("00:00-01:00")
+    sheet.enter()
+    assert sheet.heard[-1] == "Nothing was changed."
+    sheet.extra.edit.setText("9-18")
+    sheet.enter()
+    assert "names no day" in sheet.extra.fault.text()
+    assert bench.session.shop.shop.extra == kept
+    sheet.extra.edit.setText("")
+    sheet.enter()
+    assert bench.session.shop.shop.extra == ()
+
+
+@given(st.dictionaries(st.integers(0, 800), st.tuples(st.integers(0, 719), st.integers(720, 1440)), max_size=5))
+@settings(max_examples=40, deadline=None)
+def test_openings_of_single_days_come_back_as_they_were(days):
+    extra = tuple(single_opening(TODAY + timedelta(days=d), *days[d]) for d in sorted(days))
+    shop = Shop(extra=extra)
+    assert read_hours(write_hours(shop, TODAY), shop, TODAY) == shop
+
+
+def test_what_is_over_is_not_shown_and_goes_when_another_is_written():
+    over, ahead = (single_opening(TODAY + timedelta(days=d), 540, 720) for d in (-7, 7))
+    shop = Shop(extra=(over, ahead))
+    text = write_hours(shop, TODAY)
+    assert text.extra == "Sat 21 Mar 09:00-12:00"
+    assert read_hours(text, shop, TODAY) == shop
+    assert read_hours(replace(text, extra=""), shop, TODAY).extra == ()
+
+
+def test_half_typed_hours_lose_no_opening_that_was_written_on_the_page_of_the_day(sheet, bench):
+    sheet.hours.edit.setText("Mon-Fri 7-15")
+    shop, today = bench.session.shop.shop, bench.session.now().astimezone().date()
+    stayed = (single_opening(today, 540, 1080),)
+    bench.session.shop.change(msgspec.structs.replace(shop, extra=stayed))
+    sheet.ask()
+    assert sheet.hours.text() == "Mon-Fri 7-15"
+    sheet.enter()
+    assert bench.session.shop.shop.extra == stayed
+    assert bench.session.shop.shop.hours[0].opens == "07:00"

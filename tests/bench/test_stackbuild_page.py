@@ -338,6 +338,26 @@ def test_the_name_whose_words_fit_best_is_first(qtbot: Any, clock: Any, tmp_path
     building.session.close_all()
 
 
+def test_a_layer_gets_its_colour_by_name_or_swatch_and_its_note(building: Building) -> None:
+    building.piece()
+    building.keys("base colour", ENTER)
+    building.page.view.take_focus(building.page.key)
+    building.keys("c")
+    building.keys("deep blue")
+    assert building.page.view.bands[0].facts.color == "#143367"
+    building.click("colour-red")
+    assert building.page.tools.field.text() == "#b3201f"
+    assert building.page.view.bands[0].facts.color == "#b3201f"
+    building.page.tools.note.take_focus()
+    building.keys("two drops of violet", ENTER)
+    assert not building.page.tools.asking
+    building.page.view.take_focus(building.page.key)
+    building.keys("+")
+    building.keys(ENTER, modifier=CTRL)
+    plan = building.session.writable().state.layers["l1"].plan
+    assert (plan.colour, plan.note) == ("#b3201f", "two drops of violet")
+
+
 def test_a_layer_gets_its_colour_by_one_key(building: Building) -> None:
     building.piece()
     building.keys("base colour", ENTER)

@@ -7,10 +7,12 @@ from pathlib import Path
 import pytest
 from cli.asking import MEASURES, Said, assert_contract
 from jobs_folder import NOW, TABLES, put, search_of, tank
+from msgspec.structs import replace
 
 from benchtool.cli.common import UNUSABLE, Means, Unusable
 from benchtool.cli.running import _parser
 from benchtool.cli.streams import json_text
+from benchtool.job import events as ev
 
 
 @pytest.fixture
@@ -141,3 +143,21 @@ def test_text_of_a_job_can_do_nothing_to_a_terminal(jobs):
     said = find("evil", jobs=jobs)
     assert "\x1b" not in said.out
     assert "Evil" in said.out
+
+
+def test_the_programs_own_files_beside_the_jobs_are_no_trouble(jobs):
+    for name, text in (("shop.json", '{"format": "bench shop"}'), ("settings.json", '{"theme": "dark"}')):
+        (jobs / name).write_text(text, encoding="utf-8")
+        versions = jobs / f"{name}.versions"
+        versions.mkdir()
+        (versions / "20260501T000000.000000Z.json").write_text(text, encoding="utf-8")
+    said = find("violet", jobs=jobs)
+    assert (said.status, "can't" in said.out) == (0, False)
+
+
+def test_a_recall_says_which_cups_have_no_can(jobs):
+    job = tank(job="job-9").job
+    events = tuple(replace(e, lot=None) if isinstance(e, ev.Poured) else e for e in job.events)
+    put(jobs, "bare.json", replace(job, events=events))
+    said = find("--lot", "ZZ-1", jobs=jobs)
+    assert "Lot ZZ-1 is on no piece that was found. 1 cup in 1 job has no can logged: it may be on that." in said.out

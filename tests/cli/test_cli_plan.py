@@ -200,3 +200,42 @@ def test_names_from_files_are_text_and_stay_in_their_line() -> None:
     out = told(panel(title="Tank\n\x1b[31mred", name="<b>P</b>\nx")).out
     assert "\x1b" not in out
     assert "<b>P</b> x" in out
+
+
+@pytest.mark.parametrize("typed", ["0021", "00201", "9" * 30])
+def test_noughts_before_a_number_let_no_more_booths_in(typed: str) -> None:
+    said = told(panel(), "--booths", typed)
+    assert (said.status, said.out) == (2, "")
+    assert "is no number of them" in said.err
+
+
+def test_a_plan_of_nothing_is_not_called_the_best_order() -> None:
+    bench = panel().piece("lid", "abs", name="Lid").layer("l", COLOUR)
+    said = told(bench, hours_="closed")
+    assert said.status == 1
+    assert said.out.endswith("\n\n2 pieces have work left.\n")
+
+
+SATURDAY = datetime(2026, 3, 7, 9, 0, tzinfo=UTC)
+
+
+def test_who_is_here_on_a_closed_day_has_a_plan_for_it() -> None:
+    bench = panel()
+
+    def plan(*more: str) -> Said:
+        return ask("plan", "demo", "--hours", WEEK, *more, "--json", now=SATURDAY, job=lambda _: bench.job)
+
+    usual, here = plan(), plan("--here-until", "6 pm")
+    assert min(step["starts_at"] for step in usual.values["steps"]).startswith("2026-03-09T08:00")
+    assert min(step["starts_at"] for step in here.values["steps"]).startswith("2026-03-07T09:00")
+    assert "Open today until 18:00, as you said for this plan." in here.values["notes"]
+    assert not usual.values["notes"]
+
+
+@pytest.mark.parametrize(("typed", "word"), [("06:00", "write 18:00"), ("late", "no time of day"), ("", "say when")])
+def test_a_time_to_stay_until_that_can_not_be_used_is_told_in_a_line(typed: str, word: str) -> None:
+    said = ask("plan", "demo", "--here-until", typed, now=SATURDAY, job=lambda _: panel().job)
+    assert said.status == 2
+    assert said.err.count("\n") == 1
+    assert "--here-until" in said.err
+    assert word in said.err

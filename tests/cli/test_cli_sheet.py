@@ -49,6 +49,12 @@ def test_the_care_sheet_is_of_the_piece_named():
     assert "can't" not in sheet("demo", "--care", "Name plate", job=demo_job()).err
 
 
+def test_care_without_a_piece_names_the_pieces():
+    refused = sheet("job.json", "--care")
+    assert refused.status == 2
+    assert "Write the name of a piece after --care. Its pieces: Fuel tank" in refused.err
+
+
 def test_the_object_has_the_blocks_of_the_sheet():
     values = json.loads(sheet("job.json", "--json").out)
     assert "Tank" in values["sheet"]["title"]

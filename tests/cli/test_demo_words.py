@@ -10,19 +10,19 @@ from msgspec.structs import replace
 from benchtool.app import main
 
 
-@pytest.mark.parametrize("word", ["demo", "demo-trial"])
+@pytest.mark.parametrize("word", ["demo", "demo-trial", "demo-finished"])
 @pytest.mark.parametrize("flag", ["--help", "-h"])
 def test_help_on_a_demo_tells_both(word: str, flag: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([word, flag]) == 0
     told = capsys.readouterr()
     assert told.out.startswith(f"benchtool {word}: ")
-    assert "benchtool trial demo-trial" in told.out
+    assert "benchtool sheet demo-finished" in told.out
     assert not told.err
 
 
 def test_the_usage_names_both(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--help"]) == 0
-    assert "demo or demo-trial" in capsys.readouterr().out
+    assert "demo, demo-trial, demo-finished" in capsys.readouterr().out
 
 
 def test_help_on_trials_names_the_demo_of_a_trial(capsys: pytest.CaptureFixture[str]) -> None:

@@ -44,7 +44,8 @@ def test_a_trial_is_compared_and_used_and_another_is_set_up_with_a_photo_measure
 
     bench.key("n")
     bench.answer_dialog(str(bench.folder / "offcuts.json"))
-    bench.wait(lambda s: not s["pieces"], "the new job")
+    bench.wait(lambda s: not s["pieces"] and "job-title" in s["widgets"], "the new job")
+    bench.key("Return")
     bench.wait(lambda s: "piece-name" in s["widgets"], "the form of a piece")
     bench.xdo("type", "--delay", "15", "Bumper")
     bench.key("F6")

@@ -78,7 +78,7 @@ def test_a_flash_counts_down_in_words() -> None:
     assert flash.words(NOON + timedelta(minutes=3, seconds=40)) == "Wait 6:20 before coat 2"
     assert flash.words(NOON + timedelta(minutes=3, seconds=40, milliseconds=1)) == "Wait 6:20 before coat 2"
     assert flash.words(NOON + 10 * MINUTE - timedelta(milliseconds=1)) == "Wait 0:01 before coat 2"
-    assert flash.words(NOON + 10 * MINUTE) == "Coat 2 may go on now"
+    assert flash.words(NOON + 10 * MINUTE) == "Coat 2 may go on now, for 23:50:00"
     state = fold(job)
     step = next_step(state, state.pieces["p1"], NOON + timedelta(minutes=3, seconds=40))
     assert step.words == "Wait 6:20 before coat 2"

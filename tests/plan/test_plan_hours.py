@@ -144,3 +144,54 @@ def test_open_as_the_wall_shows_where_the_clock_does_not_change(minutes, instant
     shop = ShopHours(dict.fromkeys(range(7), minutes), UTC)
     now = instant.hour * 60 + instant.minute
     assert shop.is_open(instant) == any(opens <= now < closes for opens, closes in minutes)
+
+
+# --- openings of single days -----------------------------------------------------------------------------
+
+
+def test_a_single_day_is_open_beside_the_week_and_though_it_is_a_closed_one():
+    friday, saturday = date(2026, 3, 6), date(2026, 3, 7)
+    extra = [(saturday, (540, 1080)), (friday, (1080, 1440)), (saturday, (0, 60))]
+    week = {day: [(480, 1080)] for day in range(5)}
+    shop = ShopHours(week, UTC, [saturday], extra)
+    assert shop.spans(clock("00:00", 4), clock("00:00", 6)) == (
+        Span(clock("08:00", 4), clock("01:00", 5)), Span(clock("09:00", 5), clock("18:00", 5)),
+    )  # fmt: skip
+    assert not shop.is_open(clock("10:00", 12))  # the Saturday after
+    only = ShopHours({}, UTC, extra=extra)
+    assert not only.never_opens
+    assert only.next_fit(MONDAY, 7 * HOUR) == clock("18:00", 4)
+    assert only.next_opening(clock("18:00", 5)) is None
+
+
+@pytest.mark.parametrize("minutes", [(60, 60), (-1, 60), (0, 1441)])
+def test_an_opening_of_a_single_day_that_is_none(minutes):
+    with pytest.raises(ValueError, match="is none"):
+        ShopHours({}, UTC, extra=[(date(2026, 3, 7), minutes)])
+
+
+@pytest.mark.parametrize(
+    ("day", "minutes", "opens", "hours"),
+    [
+        (date(2026, 3, 29), (0, 360), berlin(2026, 3, 29), 5),
+        (date(2026, 3, 29), (150, 600), berlin(2026, 3, 29, 3), 7),
+        (date(2026, 10, 25), (0, 150), berlin(2026, 10, 25), 3.5),
+    ],
+)
+def test_a_single_day_on_which_the_clock_changes(day, minutes, opens, hours):
+    shop = ShopHours({}, BERLIN, extra=[(day, minutes)])
+    assert shop.spans(opens - 9 * HOUR, opens + 24 * HOUR) == (Span(opens, opens + hours * HOUR),)
+
+
+@examples(60)
+@given(
+    st.dictionaries(st.integers(0, 6), openings), st.sets(st.dates(date(2026, 3, 20), date(2026, 4, 10)), max_size=3),
+    st.lists(
+        st.tuples(st.dates(date(2026, 3, 20), date(2026, 4, 10)), openings.filter(bool).map(lambda x: x[0])), max_size=4
+    ), instants,
+)  # fmt: skip
+def test_it_is_open_where_the_week_or_the_single_day_is(week, closed, extra, at):
+    for zone in (UTC, BERLIN):
+        both = ShopHours(week, zone, closed, extra).is_open(at)
+        single = [ShopHours({}, zone, extra=[one]).is_open(at) for one in extra]
+        assert both == (ShopHours(week, zone, closed).is_open(at) or any(single))

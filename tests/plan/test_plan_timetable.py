@@ -16,7 +16,7 @@ from benchtool.plan.lines import line_of
 from benchtool.plan.placing import Stuck, place
 from benchtool.plan.search import plan
 from benchtool.plan.timetable import faults
-from benchtool.plan.work import By, Link, Room, Work
+from benchtool.plan.work import By, Link, Room, Task, Work
 from benchtool.trade.windows import FOR_GOOD, WindowKind
 
 SHOP, ONE, EIGHT = daily(), Room(), clock("08:00")
@@ -332,6 +332,34 @@ def test_says_what_the_shop_lacks(hours, room, said):
     assert why(chain, hours=hours, room=room).startswith(said)
 
 
+@pytest.mark.parametrize(
+    ("week", "told"),
+    [
+        ({d: [(480, 1080)] if d < 5 else [(540, 780)] for d in range(6)}, "and your shop is not always open. Whenever"),
+        ({d: [(480, 720), (780, 1080)] for d in range(7)}, "and your shop is not always open. Whenever"),
+        ({0: [(0, 1440)]}, "and your shop is not always open. Whenever"),
+    ],
+)
+def test_says_hours_that_differ_in_a_whole_sentence(week, told):
+    chain = ChainBuilder().task(10, words="Prime").task(10, words="Base").link(0, 1, 60 * 24, 60 * 24 + 5).chain()
+    chain = chain if len(week) == 1 else narrow().chain()
+    assert told in why(chain, hours=ShopHours(week, UTC))
+
+
+def test_says_that_a_pot_life_ends_in_closed_hours():
+    chain = (
+        ChainBuilder()
+        .task(10, Work.MIX, words="Mix")
+        .task(5, words="Spray")
+        .link(0, 1, 0, 240, from_start=True, by_end=True, words="Pot life")
+        .chain()
+    )
+    assert why(chain, hours=daily("08:00", "08:12")) == (
+        "“Pot life” closes after 4 h, and your shop is open 08:00–08:12. Whenever “Mix” is begun within these hours, "
+        "“Spray” would have to be done while the shop is closed."
+    )
+
+
 def test_says_that_others_are_in_the_way():
     """Both have a window that closes at 08:20, and each takes 30 min."""
     link = Link(
@@ -532,3 +560,48 @@ def test_a_plan_begins_now_even_between_two_seconds():
     table = planned(ChainBuilder().task(1).chain(), now=now)
     assert table.placed[0].starts_at == MONDAY + timedelta(hours=9, seconds=1)
     assert table.cost.last_s == pytest.approx(60.999999)
+
+
+def test_a_remedy_that_keeps_only_so_long_is_done_no_sooner_than_that():
+    """The cup is dead at 09:00, the coat can go on at 14:00: the fresh one that lasts 2 h is not mixed at 09:00."""
+    fresh = Task(id="fresh", job="a", piece="p", work=Work.MIX, words="Mix fresh", takes_s=600.0, layer="l")
+    dies = Link(
+        first=None, then=0, kind=WindowKind.POT_LIFE, words="Pot life", opens=after(0), closes=after(60), by_end=True,
+        since=clock("08:00"), remedy=fresh, remedy_lasts_s=2 * 3_600.0,
+    )  # fmt: skip
+    opens = Link(first=None, then=0, kind=WindowKind.RECOAT, words="Primer", opens=after(360), since=clock("08:00"))
+    chain = ChainBuilder().task(10, words="Clear").add(dies).add(opens).chain()
+    table = planned(chain)
+    assert [(p.task.id, p.starts_at) for p in table.placed] == [("fresh", clock("12:10")), ("t0", clock("14:00"))]
+    assert faults(table, (chain,), ONE, SHOP) == ()
+    early = replace(table, placed=tuple(
+        replace(p, starts_at=clock("09:00"), ends_at=clock("09:10")) if p.task.id == "fresh" else p
+        for p in table.placed
+    ))  # fmt: skip
+    assert faults(early, (chain,), ONE, SHOP) == ("a/p/t0 ends after what “Pot life” was made anew with is over",)
+
+
+def test_a_closed_window_that_a_scuff_opens_again_is_not_the_reason():
+    scuff = Task(id="scuff", job="a", piece="p", work=Work.SCUFF, words="Scuff", takes_s=600.0, layer="l")
+    over = Link(
+        first=None, then=0, kind=WindowKind.RECOAT, words="Primer", opens=after(0), closes=after(60),
+        since=clock("05:00"), remedy=scuff,
+    )  # fmt: skip
+    chain = ChainBuilder().task(10, words="Base").task(10, words="Clear").link(0, 1, 660, 780, words="Base dries")
+    assert why(chain.add(over).chain()) == (
+        "“Base dries” opens after 11 h and closes after 13 h, and your shop is open 08:00–18:00. Whenever “Base” ends "
+        "within these hours, “Clear” would have to be begun while the shop is closed."
+    )
+
+
+def test_a_pot_life_is_called_too_short_only_where_a_remedied_piece_finds_it_so():
+    scuff = Task(id="scuff", job="a", piece="p", work=Work.SCUFF, words="Scuff", takes_s=600.0, layer="l")
+    over = Link(
+        first=None, then=1, kind=WindowKind.RECOAT, words="Primer", opens=after(0), closes=after(60),
+        since=clock("05:00"), remedy=scuff,
+    )  # fmt: skip
+    built = ChainBuilder().task(10, Work.MIX, words="Mix").task(5, words="Spray").add(over)
+    built.link(0, 1, 0, 240, from_start=True, by_end=True, words="Pot life")
+    assert why(built.chain(), hours=daily("08:00", "08:12")).startswith(
+        "“Pot life” closes after 4 h, and your shop is open 08:00–08:12. Whenever “Mix” is begun within these hours"
+    )

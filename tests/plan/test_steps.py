@@ -23,6 +23,7 @@ from builders import (
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
+from benchtool.job.cards import CardTime, ForcedDry
 from benchtool.job.shop import Shop
 from benchtool.plan.hours import ShopHours
 from benchtool.plan.search import plan
@@ -402,3 +403,51 @@ def test_a_plan_made_anew_after_each_act_never_takes_back_what_was_done(stack, l
     waits = ("timing.flash", "timing.recoat-early", "cups.stand")
     early = [f.message for f in bench.findings() if f.rule in waits and "late for the card" not in f.message]
     assert not early
+
+
+def test_heat_that_is_on_now_shortens_no_wait_of_a_coat_to_come():
+    """Nobody sprays under heat: it is taken off before, and no plan knows whether it is put on again."""
+    forced = {
+        CardTime.FLASH: ForcedDry(degC=60, wait=minutes(5)),
+        CardTime.RECOAT_OPENS: ForcedDry(degC=60, wait=minutes(5)),
+        CardTime.CURE: ForcedDry(degC=60, wait=minutes(30)),
+    }
+    card = replace(
+        COLOUR, flash=minutes(60), recoat_opens=hours(2), recoat_closes=hours(9), cure=hours(24), forced=forced
+    )
+    bench = JobBuilder().card(card).piece("panel").layer("a", card, coats=2).layer("b", card, coats=2)
+    washed(bench).ready("a").coat("a").wait(minutes=1).heat()
+    chain = chain_of(bench.wait(minutes=1))
+    end = bench.now + hours(3)
+    for kind, wait in ((WindowKind.FLASH, hours(1)), (WindowKind.RECOAT, hours(2)), (WindowKind.CURE, hours(24))):
+        to_come = [x for x in chain.links if x.kind is kind and x.first is not None]
+        assert to_come, kind
+        assert {x.opens(end) for x in to_come} == {end + wait}
+    (runs,) = [x for x in chain.links if x.kind is WindowKind.FLASH and x.first is None]
+    assert runs.opens(runs.since) < runs.since + minutes(
+        10
+    )  # what is on the piece dries in the heat, as the watch says
+    assert "Heat" in " ".join(d.words for d in left_of(bench).doubts)
+
+
+def test_a_cup_that_dies_before_its_layer_can_go_on_is_not_planned_with():
+    """Mixed at 08:00 with 2 h of pot life, under it a colour that takes 6 h: the cup is dead by then, mix fresh."""
+    slow = replace(COLOUR, flash=minutes(30), recoat_opens=hours(6), recoat_closes=None)
+    bench = JobBuilder().card(slow, CLEAR).piece("panel").layer("c", slow, 1).layer("k", CLEAR, 2, activator="slow")
+    washed(bench).ready("k").wait(minutes=5)
+    left = left_of(bench, fit=OPEN.next_fit)
+    (chain,) = left.chains
+    assert [t.id for t in chain.tasks if ":mix:" in t.id] == ["a/panel/c:mix:1", "a/panel/k:mix:1"]
+    assert any("past its pot life by then" in d.words for d in left.doubts)
+    table = plan([chain], Room(), OPEN, bench.now)
+    assert not [w for w in table.waits if w.missed]
+
+
+def test_a_recoat_window_without_a_longest_flash_closes_between_coats_and_a_scuff_opens_it():
+    bench = JobBuilder().card(CLEAR).piece().prep("wash").layer("clear", CLEAR, 3, activator="slow").ready().coat()
+    chain = chain_of(bench)
+    for then in ("Spray coat 2 of Two-part clear", "Spray coat 3 of Two-part clear"):
+        found = next(x for x in chain.links if x.kind is WindowKind.FLASH and chain.tasks[x.then].words == then)
+        assert found.closes(bench.now) == bench.now + hours(24)
+        assert found.remedy is not None
+        assert found.remedy.work is Work.SCUFF

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 from builders import CLEAR, COLOUR, EPOXY, ETCH, PROMOTER, JobBuilder
+from chainbuilder import ChainBuilder, after
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,7 +13,8 @@ from benchtool.plan.hours import ShopHours
 from benchtool.plan.search import plan
 from benchtool.plan.steps import work_left
 from benchtool.plan.stepslate import with_late_cups
-from benchtool.plan.work import Room, Timetable, Work
+from benchtool.plan.work import Link, Room, Task, Timetable, Work
+from benchtool.trade.windows import WindowKind
 
 MONDAY = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 DAYS = ShopHours({day: [(480, 720), (780, 1080)] for day in range(5)}, UTC)
@@ -66,3 +68,16 @@ def test_only_cups_move_and_only_later(stacks, hands):
     assert late.cost == table.cost
     assert set(late.order) == set(table.order)
     assert len(late.waits) == len(table.waits)
+
+
+def test_a_cup_mixed_anew_in_the_place_of_a_dead_one_is_as_late_as_may_be():
+    fresh = Task(id="fresh", job="a", piece="p", work=Work.MIX, words="Mix fresh", takes_s=600.0, layer="l")
+    dies = Link(
+        first=None, then=0, kind=WindowKind.POT_LIFE, words="Pot life", opens=after(0), closes=after(60), by_end=True,
+        since=MONDAY, remedy=fresh, remedy_lasts_s=2 * 3_600.0,
+    )  # fmt: skip
+    opens = Link(first=None, then=0, kind=WindowKind.RECOAT, words="Etch", opens=after(360), since=MONDAY)
+    chain = ChainBuilder().task(10, words="Clear").add(dies).add(opens).chain()
+    late = with_late_cups(plan([chain], Room(), DAYS, MONDAY, effort=300), [chain], Room(), DAYS)
+    assert faults(late, [chain], Room(), DAYS) == ()
+    assert [p.starts_at for p in late.placed] == [MONDAY + timedelta(minutes=350), MONDAY + timedelta(hours=6)]

@@ -1,6 +1,6 @@
 """Cases for the rules of timing."""
 
-from builders import CLEAR, COLOUR, ONE_PART_PROMOTER, JobBuilder, minutes
+from builders import CLEAR, COLOUR, METALLIC, ONE_PART_PROMOTER, JobBuilder, minutes
 from msgspec.structs import replace
 from rules.case_book import clear_coated, coloured, fails, panel, passes, promoted
 
@@ -209,7 +209,7 @@ def scuffed_then_recoated() -> JobBuilder:
 
 @passes("timing.recoat-closed")
 def recoated_inside_the_window() -> JobBuilder:
-    return coloured().wait(hours=23).ready("clear").coat().wait(hours=48)
+    return coloured().wait(hours=23).ready("clear").coats(2, apart=minutes(15)).wait(hours=48)
 
 
 @fails("timing.tape")
@@ -331,3 +331,41 @@ def a_card_that_asks_for_heat_at_once() -> JobBuilder:
     card = replace(CLEAR, forced={CardTime.FLASH: ForcedDry(degC=60.0, wait=minutes(5))})
     bench = JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow").ready().coat()
     return bench.wait(minutes=1).heat(60)
+
+
+@fails("timing.recoat-closed")
+def the_second_coat_is_due_after_the_first_one_closed() -> JobBuilder:
+    return clear_coated().wait(hours=24)
+
+
+@fails("timing.recoat-closed")
+def the_second_coat_went_on_after_the_first_one_closed() -> JobBuilder:
+    return clear_coated().wait(hours=25).ready("clear").coat()
+
+
+@fails("timing.recoat-closed")
+def scuffed_before_it_closed_and_late_for_the_second_coat() -> JobBuilder:
+    return clear_coated().wait(hours=23).prep("scuff").wait(hours=2)
+
+
+@passes("timing.recoat-closed")
+def the_second_coat_is_due_inside_the_window() -> JobBuilder:
+    return clear_coated().wait(hours=23, minutes=59)
+
+
+@passes("timing.recoat-closed")
+def the_second_coat_went_on_a_scuffed_first_one() -> JobBuilder:
+    return clear_coated().wait(hours=25).prep("scuff", "tack").ready("clear").coat()
+
+
+@passes("timing.recoat-closed")
+def a_longest_flash_of_the_card_is_what_a_second_coat_goes_by() -> JobBuilder:
+    card = replace(CLEAR, flash_most=minutes(60))
+    bench = JobBuilder().card(card).piece().prep("wash").layer("clear", card, activator="slow")
+    return bench.ready().coat().wait(hours=25)
+
+
+@passes("timing.recoat-closed")
+def one_more_coat_of_a_metallic_that_closed() -> JobBuilder:
+    bench = JobBuilder().card(METALLIC).piece().prep("wash").layer("colour", METALLIC, 2)
+    return bench.ready().coat().wait(hours=30).coat()

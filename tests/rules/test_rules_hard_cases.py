@@ -104,7 +104,7 @@ def test_a_scuff_opens_a_closed_recoat_at_once_and_stays_good_after_the_coat() -
     assert bench.in_the_way("clear") == {"timing.recoat-closed"}
     bench.prep("scuff").ready("clear")
     assert bench.in_the_way("clear") == set()
-    bench.coat("clear")
+    bench.coats(2, "clear", apart=minutes(15))
     assert "timing.recoat-closed" not in bench.rules(bench.now + hours(100))
 
 

@@ -11,8 +11,10 @@ from builders import CLEAR, COLOUR, PROMOTER, JobBuilder, minutes
 from msgspec.structs import replace
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Gun, Origin, OriginKind
+from benchtool.job.cards import CardTime, Gun, Origin, OriginKind
 from benchtool.job.events import Again
+from benchtool.job.learned import learned
+from benchtool.job.lots import Lot
 from benchtool.job.record import SCHEMA, Job
 from benchtool.job.state import fold
 from benchtool.job.validate import faults
@@ -263,6 +265,19 @@ def test_film_heat_cans_and_air_come_along(session: Session) -> None:
     assert state.expected.points == (before.expected.points if before.expected is not None else ())
 
 
+def test_a_can_that_was_named_after_the_pour_comes_along(session: Session) -> None:
+    b = JobBuilder().card(COLOUR).piece("a").layer("la", COLOUR, 1).piece("b").layer("lb", COLOUR, 1)
+    b.ready("la").ready("lb")
+    can = Lot(id="lot-1", card=COLOUR.id, part="Base", full_mL=500, number="B-7")
+    pours = tuple(p.id for mix in b.state.mixes.values() for p in mix.pours if p.part == "Base")
+    b.add(ev.LotTaken, lot=can, pours=pours).coat("la").coat("lb")
+    job = build(session, earlier_of(b.job), asked(Again.TOUCH_UP, "a"))
+    assert list(faults(job)) == []
+    state = fold(job)
+    assert [p.lot for mix in state.mixes.values() for p in mix.pours if p.part == "Base"] == ["lot-1"]
+    assert state.draws == {}  # the job before drew it
+
+
 def test_a_touch_up_takes_times_as_they_were_corrected(session: Session) -> None:
     b = JobBuilder().card(COLOUR).piece("a").layer("la", COLOUR, 1).start("la", mix=None).wait(minutes=5).done()
     really = b.now - minutes(3)
@@ -425,6 +440,11 @@ def test_it_is_said_what_will_be_in_the_new_job(session: Session) -> None:
     assert told[0].startswith("A new job, “Side panels, again”, for Bert, promised ")
     assert "Left panel (0.75 m², was 0.5 m²)" in told[1]
     assert "Base colour: mix about 45 mL. Last time it took 30 mL." in told
+    b = painted()
+    layer = b.state.layers["l2"].plan
+    b.add(ev.LayerChanged, layer=replace(layer, coats=layer.coats + 1))
+    more = summary(session, earlier_of(b.job), asked(Again.REPEAT, "panel"))
+    assert any("for 3 coats (2 were on last time). Last time it took 30 mL." in x for x in more), more
     assert told[-1].startswith("Nothing of what was done comes along")
     without = summary(session, earlier, changed(wanted, areas={}))
     assert any(x.startswith("Not scaled, as an area is not known: Left panel.") for x in without)
@@ -432,6 +452,11 @@ def test_it_is_said_what_will_be_in_the_new_job(session: Session) -> None:
     assert "Two-part promoter (2 coats), Base colour (2 coats); the last coat on 02 Mar 2026" in touch[1]
     assert summary(session, earlier, asked(Again.REPEAT)) == ("Choose at least one piece.",)
     assert usual_title(earlier, Again.REPEAT) == "Side panels, again"
+
+
+def test_a_piece_without_layers_is_said_to_have_none(session: Session) -> None:
+    told = summary(session, earlier_of(described(JobBuilder()).piece("panel").job), asked(Again.REPEAT, "panel"))
+    assert told[1] == "Planned on it: Panel, with no layers yet."
 
 
 def test_a_layer_whose_activator_is_gone_from_the_newer_card_is_named(session: Session) -> None:
@@ -459,3 +484,19 @@ def test_the_wait_that_cold_air_asked_for_is_no_wait_of_the_painters_own(session
     assert due - coat.done_at > timedelta(minutes=19)  # 10 K colder, twice as long
     b.at(due).coat("la")
     assert offers_of(earlier_of(b.job), asked(Again.REPEAT, "a")) == ()
+
+
+def test_a_cup_shared_by_two_pieces_is_one_case_however_often_a_touch_up_holds_it(session: Session) -> None:
+    b = JobBuilder().card(CLEAR).piece("a").layer("la", CLEAR, 1, activator="slow")
+    b.piece("b").layer("lb", CLEAR, 1, activator="slow").ready("la").share("lb")
+    b.coat("la").wait(minutes=5).coat("lb").empty(left_mL=2)
+    again = build(session, earlier_of(b.job), asked(Again.TOUCH_UP, "b"))
+    first, second = learned(b.state), learned(fold(again))
+    assert first.cups
+    assert first.pours
+    assert {c.same for c in first.cups} == {c.same for c in second.cups}
+    assert {p.same for p in first.pours} == {p.same for p in second.pours}
+    cup = {CardTime.STAND, CardTime.STAND_REDUCED, CardTime.POT_LIFE}
+    kept = [{w.same for w in of.waits if w.time in cup} for of in (first, second)]
+    assert kept[0]
+    assert kept[0] == kept[1]

@@ -52,7 +52,7 @@ def test_an_earlier_calendar_is_replaced_and_nothing_is_left_beside_it(session: 
 
 def test_a_shorter_window_is_told_where_asked(session: Session, tmp_path: Path) -> None:
     usual, every = tmp_path / "a.ics", tmp_path / "b.ics"
-    assert write_calendar(session, every, least=timedelta(0)) > write_calendar(session, usual)
+    assert write_calendar(session, every, least=timedelta(0)) > write_calendar(session, usual, least=timedelta(days=2))
     assert len(Calendar.from_ical(every.read_bytes()).events) > len(Calendar.from_ical(usual.read_bytes()).events)
 
 

@@ -21,6 +21,7 @@ from benchtool.session import dayplan
 from benchtool.session.cardfields import Wrong
 from benchtool.session.dayplan import DayPlanner, set_promised
 from benchtool.session.dayplanpromise import promise_text, read_promise
+from benchtool.session.hoursform import single_opening
 from benchtool.session.session import NotNow, Session
 from benchtool.session.shop import ShopKeeper
 from benchtool.session.tables import load_tables
@@ -141,6 +142,26 @@ def test_other_hours_make_it_out_of_date(session: Session, planner: DayPlanner, 
     (told,) = [t for t in planner.told() if t.word == "Can't fit"]
     assert told.trouble
     assert planner.plan.timetable.placed == ()
+
+
+def test_an_opening_of_a_single_day_makes_it_out_of_date_and_is_planned_in(
+    session: Session, planner: DayPlanner, tmp_path: Path
+) -> None:
+    session.open(write(tmp_path, "a.json", painted()))
+    shop, day = session.shop.shop, session.now().date()
+    over, ahead = (single_opening(day + timedelta(days=d), 0, 1440) for d in (-2, 0))
+    session.shop.change(replace(shop, hours=(), extra=(over,)))
+    assert planner.never_opens
+    planner.plan_now()
+    wait(planner)
+    session.shop.change(replace(shop, hours=(), extra=(ahead,)))
+    assert planner.stale
+    assert not planner.never_opens
+    planner.plan_now()
+    wait(planner)
+    todo = [p for p in planner.plan.timetable.placed if p.task.began_at is None]
+    assert todo
+    assert all(p.starts_at.date() == day for p in todo)
 
 
 def test_the_newest_question_wins_and_a_stop_keeps_the_last_plan(
@@ -304,8 +325,26 @@ def test_a_job_that_is_only_looked_at_is_planned_and_its_promise_stays(
         ("2026-12-04 16:00", "2026-12-04 16:00"),
         ("2026-12-04T07:05", "2026-12-04 07:05"),
         ("by Tuesday noon", "2026-03-17 12:00"),
+        ("Sat 7:00", "2026-03-21 07:00"),  # it is past that today
+        ("next Sat", "2026-03-21 13:00"),
+        ("next Fri", "2026-03-20 18:00"),
         ("8:00", "2026-03-15 08:00"),
         ("14:00", "2026-03-14 14:00"),
+        ("tuesday 4pm", "2026-03-17 16:00"),
+        ("Tuesday, 4 pm", "2026-03-17 16:00"),
+        ("tue 4 pm", "2026-03-17 16:00"),
+        ("4pm tomorrow", "2026-03-15 16:00"),
+        ("4 p.m., tomorrow", "2026-03-15 16:00"),
+        ("tomorrow by 4pm", "2026-03-15 16:00"),
+        ("16:00 on Tuesday", "2026-03-17 16:00"),
+        ("noon tuesday", "2026-03-17 12:00"),
+        ("Tuesday 4", "2026-03-17 16:00"),
+        ("Tuesday 8", "2026-03-17 08:00"),
+        ("Tue 04:00", "2026-03-17 04:00"),
+        ("Tuesday 17 March 4pm", "2026-03-17 16:00"),
+        ("Sat, 14 Mar 16:00", "2026-03-14 16:00"),
+        ("4pm 4 Dec", "2026-12-04 16:00"),
+        ("4 Dec 4pm", "2026-12-04 16:00"),
     ],
 )
 def test_a_promise_is_read_as_it_is_meant(typed: str, at: str) -> None:
@@ -317,7 +356,7 @@ def test_a_promise_is_read_as_it_is_meant(typed: str, at: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "typed", ["soon", "31 Feb", "99:99", "Fri 25:00", "2026-12-04 to 2026-12-06", "Mo", "1.2.2026"]
+    "typed", ["soon", "31 Feb", "99:99", "Fri 25:00", "2026-12-04 to 2026-12-06", "Mo", "1.2.2026", "Wed 17 Mar 16:00"]
 )
 def test_what_is_no_promise_is_told_in_a_sentence(typed: str) -> None:
     with pytest.raises(ValueError, match=r"\.$"):

@@ -617,3 +617,46 @@ def test_the_usual_folders_are_those_of_new_demo_and_recent_jobs(tmp_path):
         tmp_path / "data",
         tmp_path / "old",
     )
+
+
+def test_a_share_that_falls_off_while_it_is_read_is_told_and_read_when_it_is_back(folder, search, monkeypatch):
+    put(folder, "red.json", tank().job)
+    put(folder, "sign.json", other().job)
+    away, real = folder.with_name("away"), jobwalk.read_job
+
+    def falls_off(path):
+        if folder.exists():
+            folder.rename(away)
+        return real(path)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(jobwalk, "read_job", falls_off)
+        found = read(search).find("fuel")
+    assert not found.whole
+    assert any("is gone" in note for note in found.notes)
+    away.rename(folder)
+    found = read(search).find("tank")
+    assert (names(found.rows), found.whole) == (["Fuel tank"], True)
+    assert names(search.find("glass").rows) == ["Glass sign"]
+
+
+def test_a_file_that_goes_while_the_folder_is_read_drops_out(folder, search, monkeypatch):
+    red = put(folder, "red.json", tank().job)
+    read(search)
+    put(folder, "red.json", tank().job, LONG_AGO + 1)
+    real = jobwalk.read_job
+    monkeypatch.setattr(jobwalk, "read_job", lambda path: red.unlink(missing_ok=True) or real(path))
+    found = read(search).find("fuel")
+    assert (found.pieces, found.notes, found.whole) == (0, (), True)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the time of the last change of a file is not told there")
+def test_a_file_put_in_the_place_of_another_of_the_same_time_and_size_is_read(folder, search, monkeypatch):
+    path = put(folder, "red.json", tank("Aaaa").job)
+    monkeypatch.setattr(jobwalk, "_FRESH_NS", -(10**19))
+    read(search)
+    other_one = folder / "red.part"
+    other_one.write_bytes(path.read_bytes().replace(b"Aaaa", b"Bbbb"))
+    os.utime(other_one, ns=(LONG_AGO, LONG_AGO))
+    other_one.replace(path)
+    assert names(read(search).find("bbbb").rows) == ["Fuel tank"]

@@ -44,6 +44,10 @@ EAST = timezone(timedelta(hours=2))
         ("Tomorrow, 12:00", (2026, 3, 15, 12, 0)),
         ("in 5 days", (2026, 3, 19, 17, 0)),
         ("in 1 day", (2026, 3, 15, 17, 0)),
+        ("tuesday 4pm", (2026, 3, 17, 16, 0)),
+        ("Tue, 4 pm", (2026, 3, 17, 16, 0)),
+        ("4pm tomorrow", (2026, 3, 15, 16, 0)),
+        ("20 March 4 pm", (2026, 3, 20, 16, 0)),
     ],
 )
 def test_days_are_read_as_painters_write_them(typed: str, day: tuple[int, int, int, int, int]) -> None:

@@ -1,6 +1,9 @@
 """The papers of a job: what is offered, and files that are written whole or not at all, over nothing but their kind."""
 
+import errno
 import json
+import os
+from pathlib import Path
 
 import pytest
 from builders import CLEAR, START, JobBuilder, minutes
@@ -121,7 +124,7 @@ def test_what_can_not_be_cleaned_goes_out_only_where_it_is_drawn_anew(tmp_path):
     path = tmp_path / "job.json"
     data = b"GIF89a" + PLACE
     shown = Shown(photos.keep(path, data), photos.sha256_of(data), "")
-    assert job_photos(path, drawn_anew=False)(shown) is None
+    assert job_photos(path, drawn_anew=False)(shown) == b""  # it is there, and damaged
     assert job_photos(path, drawn_anew=True)(shown) == data
 
 
@@ -254,3 +257,18 @@ def test_files_for_other_programs_are_kept(tmp_path):
             files.save_file(path, there, offer, START + minutes(45))
             assert path.stat().st_size > 0
     assert jobfile.load(tmp_path / "file.json").job == there.job
+
+
+def test_a_folder_that_may_not_be_looked_into_is_said_in_words(tmp_path, monkeypatch):
+    def shut(*_, **__):
+        raise PermissionError(errno.EACCES, "Permission denied", "x.pdf")
+
+    monkeypatch.setattr(os, "stat", shut)
+    with pytest.raises(files.SaveFault, match=r"^x\.pdf: You may not write in this folder"):
+        files.save_text(tmp_path / "x.pdf", "words")
+
+
+def test_what_fails_before_it_could_be_written_is_said_in_words():
+    said = files.fault_words(Path("x.json"), PermissionError(errno.EACCES, "Permission denied", "x.json"))
+    assert said == "x.json is not written: Permission denied."
+    assert files.fault_words(Path("x.pdf"), ValueError("no pages")) == "x.pdf is not written: no pages."

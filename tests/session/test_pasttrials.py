@@ -15,7 +15,7 @@ from pasttrials_folder import ABS, NOBODY_KNOWS, many, shelf, three, trial_job, 
 from trialbuilder import FINE, STICK, TAPE, aged, choose, graded, judged, planned, prepared, rested, shell, sprayed
 
 from benchtool.job import events as ev
-from benchtool.session import pasttrials
+from benchtool.session import jobreading, pasttrials
 from benchtool.session.demo import TRIAL_DEMO, demo_job
 from benchtool.session.pastfound import PastTrial, trials_of
 from benchtool.session.pastpools import Pool, answers, how_to_search, line_of, once, pools_of, read_query, row_words
@@ -327,6 +327,30 @@ def test_a_file_is_read_again_only_when_it_changed(
     assert "Camera case" not in {t.job for t in again.trials}
 
 
+@pytest.mark.parametrize("gone", [True, False])
+def test_a_share_that_was_not_there_for_a_moment_is_read_when_it_is_back(
+    session: Session, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, gone: bool
+) -> None:
+    session.open(shelf(tmp_path))
+    past = PastTrials(session)
+    real, away = pasttrials.read_trials, tmp_path.with_name(f"{tmp_path.name}-away")
+
+    def falls_off(path: Path) -> Any:
+        if path.name != "case.json":
+            return real(path)
+        if not gone:
+            raise pasttrials.JobFileFault(path, "You may not read this file: have its rights changed, or copy it")
+        tmp_path.rename(away)
+        return real(path)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(pasttrials, "read_trials", falls_off)
+        assert "Camera case" not in {t.job for t in read(past).trials}
+    if gone:
+        away.rename(tmp_path)
+    assert "Camera case" in {t.job for t in read(past).trials}
+
+
 def test_an_act_in_an_open_job_shows_without_reading(session: Session, tmp_path: Path) -> None:
     session.open(shelf(tmp_path))
     past = PastTrials(session)
@@ -374,7 +398,7 @@ def test_a_thread_that_breaks_off_is_told(session: Session, tmp_path: Path, monk
     def breaks(_: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr(pasttrials, "job_files", breaks)
+    monkeypatch.setattr(jobreading, "job_files", breaks)
     past = read(PastTrials(session))
     assert "MemoryError" in past.fault_words
     assert [t.job for t in past.trials] == ["Mudguard"]

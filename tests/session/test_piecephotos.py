@@ -23,8 +23,8 @@ from benchtool.session import photocopying
 from benchtool.session.document import NotNow
 from benchtool.session.errands import Errands
 from benchtool.session.photocopying import Copying
-from benchtool.session.photosteps import step_for, steps_of
-from benchtool.session.piecephotos import Added, PiecePhotos, bytes_of, save_clean, suggested_name
+from benchtool.session.photosteps import step_for, steps_of, taken_words
+from benchtool.session.piecephotos import Added, PiecePhotos, bytes_of, save_clean, suggested_name, taken_at
 from benchtool.session.session import Session
 from benchtool.session.tables import load_tables
 from benchtool.store import jobfile
@@ -110,7 +110,7 @@ def test_many_and_a_folder_are_one_act_and_one_undo(desk: Any) -> None:
     file(desk, "card/notes.txt", b"words")
     added = add(desk, desk.tmp / "card", file(desk, "one.png", png()), file(desk, "two.webp", webp()))
     assert added.words == "5 photos added to Panel."
-    assert added.lines == ()
+    assert added.lines == ("notes.txt is no photo: left out.",)
     assert len(last_act(desk.session.current.job)) == 5
     desk.session.undo()
     assert shown(desk) == []
@@ -465,3 +465,12 @@ def test_a_folder_that_may_not_be_read_is_said(desk: Any) -> None:
     shut.mkdir(mode=0)
     [line] = add(desk, shut).lines
     assert line == f"shut: this folder can't be read ({os.strerror(errno.EACCES)})."
+
+
+def test_a_photo_says_when_it_was_taken(desk: Any) -> None:
+    taken = taken_at(jpeg(taken=at(12)))
+    assert taken is not None
+    assert taken_words(taken, taken + timedelta(days=3)) == f"2 Mar {taken.astimezone():%H:%M}"
+    assert taken_words(taken, taken + timedelta(days=400)) == f"2 Mar 2026 {taken.astimezone():%H:%M}"
+    assert taken_at(plain()) is None
+    assert taken_at(b"words") is None

@@ -174,7 +174,7 @@ def test_a_colour_is_read(typed: str, read: str | None) -> None:
     assert planning.read_colour(typed) == read
 
 
-@pytest.mark.parametrize("typed", ["#12", "red", "#1f4e9g", "##1f4e9e", "#1f4e9e0"])
+@pytest.mark.parametrize("typed", ["#12", "reddish", "#1f4e9g", "##1f4e9e", "#1f4e9e0"])
 def test_what_is_no_colour_is_said(typed: str) -> None:
     with pytest.raises(ValueError, match="no colour"):
         planning.read_colour(typed)

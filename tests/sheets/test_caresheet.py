@@ -13,7 +13,7 @@ from sheet_reading import column, grids, said
 from strategies import examples, jobs, moments
 
 from benchtool.job import events as ev
-from benchtool.job.cards import Care, Hazard
+from benchtool.job.cards import CardTime, Care, ForcedDry, Hazard
 from benchtool.job.care import Use, care_times
 from benchtool.job.lots import Lot
 from benchtool.job.record import Job
@@ -113,6 +113,15 @@ def test_it_says_what_to_repair_it_with_from_the_side_one_looks_at() -> None:
     assert "painted back" not in said(sheet_of(finished()))
 
 
+def test_what_is_painted_from_behind_takes_no_sticker_ever() -> None:
+    text = said(sheet_of(finished(face="behind clear")))
+    assert "Put tape or stickers on it" not in text
+    [grid] = grids(sheet_of(finished(face="behind clear")), "Until then")
+    [row] = [row for row in grid.rows if "sticker" in row[0]]
+    assert row[:2] == ("Put tape or stickers on the painted back", "never")
+    assert "put no sticker on it" in text
+
+
 def test_nothing_of_the_shops_is_on_it() -> None:
     bench = finished()
     secret = "SHOPNOTE"
@@ -179,6 +188,8 @@ def test_any_piece_of_any_job_has_one_and_no_date_on_it_is_too_soon(data: st.Dat
         tables = grids(sheet, "Until then")
         assert bool(tables) is care.all_on
         for name, use in zip(USES, Use, strict=True):
+            if use is Use.TAPE and piece.piece.face is ev.Face.BEHIND_CLEAR:
+                continue
             if not tables or (use is Use.BEND and dates(sheet)[name] == "never: it is rigid"):
                 continue
             told, known = dates(sheet)[name], care.uses.get(use)
@@ -199,3 +210,18 @@ def test_a_sheet_for_a_promoter_alone_is_short_and_whole() -> None:
     assert grid.rows == (("Two-part promoter", "two-part adhesion promoter", "Flexible activator", "–"),)
     assert dates(sheet_of(bench))["Touch the paint"] == "Tue 3 Mar 2026, 08:30"
     assert hours(24) == PROMOTER.tape
+
+
+def test_heat_that_is_on_when_it_is_written_is_not_counted_on_for_the_time_after() -> None:
+    """The customer takes the piece along, and nobody's oven. By hand: 30 min of 2 h in heat are a quarter of the cure;
+    the rest of 48 h in the air is 36 h."""
+    card = replace(
+        COLOUR, tape=None, cure=hours(48), care={}, forced={CardTime.CURE: ForcedDry(degC=60, wait=hours(2))}
+    )
+    bench = JobBuilder().card(card).piece("panel").layer("l", card, 1).coat("l", mix=None).heat()
+    bench.wait(minutes=30)
+    care = care_times(bench.state, bench.state.pieces["panel"], bench.now)
+    assert care.uses[Use.WASH].at == bench.now + hours(36)
+    assert dates(sheet_of(bench))["Wash it"] == "Tue 3 Mar 2026, 20:30"
+    gone = care_times(bench.state, bench.state.pieces["panel"], bench.now + hours(2))
+    assert gone.uses[Use.WASH].at == START + hours(2)

@@ -122,7 +122,7 @@ def test_coats_stand_with_their_times_air_cup_and_wait() -> None:
     assert column(promoter, "Wait before it") == ["–", "15 min after coat 1: kept (card 15 min)"]
     assert column(clear, "Wait before it") == [
         "35 min after the layer under it: kept (card 30 min)",
-        "15 min after coat 1: kept (card 15 min)",
+        "15 min after coat 1: kept (card 15 min to 24 h)",
     ]
 
 

@@ -92,6 +92,7 @@ def test_the_order_is_told_only_where_it_is_worth_it() -> None:
     quick, long = panel(piece="quick"), panel(slow, piece="long")
     for told in words(plan_of(quick, long), "Order"):
         assert "sooner" in told
+        assert told.endswith(").")  # a name with its job, and one full stop
 
 
 def test_one_gun_for_two_paints_is_told_and_a_second_gun_ends_it() -> None:

@@ -100,16 +100,25 @@ def test_a_colour_that_is_none_is_not_written() -> None:
 
 
 def test_a_photo_is_within_the_page_and_a_lost_one_is_said_in_its_place() -> None:
-    shown = (Shown("a.png", "a" * 64, "Left side"), Shown("b.jpg", "b" * 64, "Right side"), Shown("c", "c" * 64, "Odd"))
-    kept = {"a.png": PNG, "c": b"MZ no picture"}
+    shown = (
+        Shown("a.png", "a" * 64, "Left side"),
+        Shown("b" * 64, "b" * 64, "Right side", "IMG 7.jpg"),
+        Shown("c", "c" * 64, "Odd", "odd.jpg"),
+        Shown("d" * 64, "d" * 64, "Torn", "torn.jpg"),
+        Shown("e" * 64, "e" * 64, "Torn too"),
+    )
+    kept = {"a.png": PNG, "c": b"MZ no picture", "d" * 64: b"", "e" * 64: b""}
     page = Page(html_of(sheet_of(Photos(shown)), lambda s: kept.get(s.name)))
     [image] = page.all("img")
     assert image["alt"] == "Left side"
     kind, _, data = (image["src"] or "").partition(",")
     assert kind == "data:image/png;base64"
     assert b64decode(data) == PNG
-    assert "The photo b.jpg is not beside the job any more." in page.text
-    assert "The photo c is no picture that a page can show." in page.text
+    assert "The photo IMG 7.jpg is not beside the job any more." in page.text
+    assert "The photo odd.jpg is no picture that a page can show." in page.text
+    assert "The photo torn.jpg can't be shown: its file is damaged." in page.text
+    assert "This photo can't be shown: its file is damaged." in page.text
+    assert not any(letter * 64 in page.text for letter in "bde")
     assert all(caption in page.text for caption in ("Left side", "Right side", "Odd"))
 
 

@@ -7,6 +7,7 @@ import re
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
+from builders import COLOUR, JobBuilder
 from cli.asking import START, tank
 from hypothesis import example, given
 from hypothesis import strategies as st
@@ -144,3 +145,15 @@ def test_a_layer_that_was_taken_out_still_has_its_name():
     job = tank(ev.LayerRemoved(id="e96", at=START, layer="l2"))
     row = rows_of(Table.EVENTS, job)[-1]
     assert (row["piece"], row["layer"]) == ("Fuel tank", "Top clear")
+
+
+def test_a_cup_that_was_sprayed_on_another_piece_names_that_too():
+    bench = JobBuilder().card(COLOUR).piece("a", name="Lid").layer("la", COLOUR).ready("la").coat("la")
+    bench.piece("b", name="Box").layer("lb", COLOUR).change_layer("lb", name="Second").coat("lb", mix="m1")
+    assert {(r["piece"], r["layer"]) for r in rows_of(Table.MIXES, bench.job)} == {("Lid, Box", "Base colour, Second")}
+
+
+def test_a_cup_of_a_layer_that_was_taken_out_still_says_whose_it_was():
+    bench = JobBuilder().card(COLOUR).piece("a", name="Lid").layer("la", COLOUR).ready("la")
+    bench.add(ev.LayerRemoved, layer="la")
+    assert {(r["piece"], r["layer"]) for r in rows_of(Table.MIXES, bench.job)} == {("Lid", "Base colour")}

@@ -6,7 +6,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from strategies import lots as some_lots
 from benchtool.job.cards import Gun
 from benchtool.job.lots import Lot
 from benchtool.job.shop import Shop
+from benchtool.job.shophours import ExtraOpening
 from benchtool.store import atomic, shopfile
 from benchtool.store.lots import Lots, lots_file, with_draws, with_lot, without_lot
 from benchtool.store.shop import Kept, shop_file
@@ -45,6 +46,7 @@ MINE = Shop(
     loss_mL=3.5,
     currency="EUR",
     voc_limit_g_L=420.0,
+    extra=(ExtraOpening(day=date(2026, 11, 28), opens="09:00", closes="24:00"),),
 )
 
 
@@ -211,6 +213,8 @@ def test_a_newer_shop_keeps_the_tools_that_this_version_knows(tmp_path: Path) ->
         ({"rate_mL_min": {"broom": 1}}, "broom"),
         ({"unit": "pint"}, "“pint” is none of the words"),
         ({"loss_mL": -1}, "$.shop.loss_mL"),
+        ({"extra": [{"day": "2026-11-28", "opens": "18:00", "closes": "09:00"}]}, "$.shop.extra[0].closes"),
+        ({"extra": [{"day": "Saturday", "opens": "09:00", "closes": "18:00"}]}, "$.shop.extra[0].day"),
     ],
 )
 def test_a_shop_that_cant_be_is_told_with_its_place(tmp_path: Path, shop: dict[str, Any], words: str) -> None:
