@@ -80,7 +80,7 @@ def test_it_is_told_as_of_the_moment_asked_for(tmp_path):
 
 def test_shorter_and_longer_windows():
     assert set(told(check("--calendar", "-", "--least", "6 d").out)) == {"Fuel tank, Silver base: cure is over"}
-    half_way = check("--calendar", "-", "--least", "2h", now=minutes(31), job=tank()).out  # it may be gone over until 15:30
+    half_way = check("--calendar", "-", "--least", "2h", now=minutes(31), job=tank()).out  # coat 2 until 15:30
     assert "Fuel tank, Silver base: coat 2 may go on" not in told(half_way)
     short = check("--calendar", "-", "--least", "5min", now=minutes(31), job=tank()).out
     assert told(short)["Fuel tank, Silver base: coat 2 may go on"] == minutes(40)

@@ -121,7 +121,7 @@ def test_a_window_with_all_its_values_needs_no_why():
 
 
 def test_a_flash_that_runs():
-    """By hand: coat 1 was done at 13:30, flashes 10 min and may be gone over until 2 h; the cup lives 4 h from 13:06."""
+    """By hand: coat 1 was done at 13:30, may be gone over from 10 min to 2 h; the cup lives 4 h from 13:06."""
     said = check(tank(), "--json")
     values = said.values
     flash = window(values, "flash")
