@@ -3,10 +3,9 @@
 import logging
 from collections.abc import Callable
 from functools import cached_property, partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, QMimeData, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QGuiApplication,
@@ -18,7 +17,9 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QLineEdit, QMainWindow, QStackedWidget
 
 from benchtool.bench.doing import Doing
+from benchtool.bench.elsewhere import Elsewhere
 from benchtool.bench.keys import ACTIONS
+from benchtool.bench.leaving import Leaving
 from benchtool.bench.look import Look
 from benchtool.bench.near import NearView
 from benchtool.bench.nextkey import USUAL_KEY
@@ -51,9 +52,6 @@ PAGES = MADE_PAGES | {"more", "help", "piece", "layer", "edit", "job", "new", "s
 
 OF_A_PIECE = {"start": "COAT", "done": "FINISH", "mix": "MIX", "prep": ""}
 """The acts on the piece in hand, with what each is on the strips that a trial is run on."""
-
-_LEAVING = object()
-"""Who asks whether to leave."""
 
 
 class BenchWindow(QMainWindow):
@@ -92,12 +90,13 @@ class BenchWindow(QMainWindow):
         self.views.addWidget(near)
         self.setCentralWidget(self.views)
         self._stop_listening = session.subscribe(self.refresh)
-        self._leave_anyway = self._left = self._placed = self._hours_for_day = False
+        self._left = self._placed = False
         self._seen = session.current
         self._said_of = self._job()
         self.installEventFilter(self)
         self.mix.aside = self.pages.aside
         self.pedal = PedalKey(self, session, self._pedal_works, lambda: self.doing.called_for, self._pedal_place)
+        self.leaving, self.elsewhere = Leaving(self), Elsewhere(self)
         self._connect()
         self.take_next_key(USUAL_KEY)
         self.beat = QTimer(self)
@@ -125,11 +124,7 @@ class BenchWindow(QMainWindow):
         self.pages.key_chosen.connect(self.take_next_key)
         self.pages.prep_logged.connect(self.doing.log_prep)
         self.pages.prep_other.connect(self.doing.prep_other)
-        self.near.dropped.connect(self._take_drop)
-        self.pages.record.hours_asked.connect(self._show_hours)
         self.closing.connect(self.pages.record.close)
-        self.pages.record.job_asked.connect(lambda: self.do("job"))
-        self.pages.record.open_asked.connect(self._go_to)
         self.pages.act_asked.connect(self._do_on_strips)
         self.pages.mix_asked.connect(self._to_the_cup)
         self.header.trial_asked.connect(self._show_trial)
@@ -139,7 +134,7 @@ class BenchWindow(QMainWindow):
             pages.currentChanged.connect(lambda _: self.pedal.settle())
         self.pages.stage_turned.connect(self.pedal.settle)
         self.pages.stage_turned.connect(self.acts_anew)
-        self.pages.currentChanged.connect(lambda _: self._stay())
+        self.pages.currentChanged.connect(lambda _: self.leaving.stay())
         self.pages.currentChanged.connect(lambda _: self.acts_anew())
         self.mix.run_asked.connect(self._back_to_the_run)
         self.acts.asked.connect(self.do)
@@ -241,7 +236,7 @@ class BenchWindow(QMainWindow):
             "piece": lambda: self._plan("piece"), "layer": lambda: self._plan("layer"),
             "edit": lambda: self._plan("edit"), "weigh": self.mix.weigh, "can": self._which_can,
             "sums": lambda: self._show(self.pages.sums), "shop": lambda: self._show(self.pages.shop),
-            "air": lambda: self._show(self.pages.air), "more": self._ask_where, "heat": self.doing.drying.ask_heat,
+            "air": lambda: self._show(self.pages.air), "more": self.elsewhere.ask, "heat": self.doing.drying.ask_heat,
             "film": self.doing.drying.ask_film, "calendar": lambda: self.job_asked.emit("calendar"),
             "up": lambda: self._move_layer(-1), "down": lambda: self._move_layer(1), "quit": self.close,
             **{page: partial(self._open, page) for page in MADE_PAGES},
@@ -338,7 +333,7 @@ class BenchWindow(QMainWindow):
 
     def _show(self, page: "SumsPage | ShopPage | AirPage") -> None:
         self.say("")
-        self._hours_for_day = False
+        self.elsewhere.hours_for_day = False
         page.ask()
         self.pages.setCurrentWidget(page)
 
@@ -348,40 +343,6 @@ class BenchWindow(QMainWindow):
         page = self.pages.currentWidget() or self.bench
         if not page.isAncestorOf(self.focusWidget()):
             page.setFocus()  # a page that has a field to begin with put the focus there
-
-    def _show_hours(self) -> None:
-        self.say("")
-        self.pages.shop.ask("hours")
-        self.pages.setCurrentWidget(self.pages.shop)
-        self._hours_for_day = True
-
-    def _ask_where(self) -> None:
-        answers = [
-            (say("The day"), "day"), (say("On paper"), "papers"), (say("Photos"), "photos"), (say("Find"), "find"),
-            (say("Repeat, touch up"), "again"), (say("Your record"), "learned"),
-        ]  # fmt: skip
-        self.doing.pick.ask(say("Where to?"), [(words, partial(self.do, page)) for words, page in answers])
-
-    def _go_to(self, path: Path, piece: str, layer: str) -> None:
-        self.found_asked.emit(path)
-        document = self.session.current
-        if document is None or document.path != path.resolve():
-            return  # it could not be opened, and that was said
-        if piece in document.state.pieces:
-            self.session.pick(piece, layer or None)
-        self.show_bench()
-        self.bench.setFocus()
-
-    def _take_drop(self, mime: QMimeData) -> None:
-        jobs = [Path(url.toLocalFile()) for url in mime.urls() if url.toLocalFile().lower().endswith(".json")]
-        for path in jobs:
-            self.found_asked.emit(path)
-        try:
-            if not jobs and not self.pages.record.take_drop(mime):
-                self.say(say("Drop photos of the piece here, or a job's file."))
-        except NotNow as no:
-            self.say(str(no))
-        self.refresh()
 
     def _make(self, amount: str) -> None:
         try:
@@ -439,7 +400,7 @@ class BenchWindow(QMainWindow):
     def _leave_page(self) -> None:
         """Come back to the bench; from hours that the plan of the day asked for, to the plan."""
         on_shop = self.pages.seen("shop")
-        back, self._hours_for_day = self._hours_for_day and on_shop, False
+        back, self.elsewhere.hours_for_day = self.elsewhere.hours_for_day and on_shop, False
         if back:
             self._open("day")
             self.refresh()
@@ -587,34 +548,8 @@ class BenchWindow(QMainWindow):
         super().resizeEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        if self.pages.planning:
-            self.pages.plan.card.save_draft()
-        if (self.pages.planning or self.pages.half_typed) and not self._leave_anyway:
+        if not self.leaving.may():
             event.ignore()
-            self._ask_to_leave(
-                "What is typed on this page is not kept yet.", ("Back to the page", self.refresh), "typed"
-            )
-            return
-        half = self.pages.left_half_typed
-        if half and not self._leave_anyway:
-            event.ignore()
-            question = f"A {half.removesuffix('s')} is half typed and not kept yet."
-            go = self.pages.show_half_typed_trial if half == "trials" else partial(self.do, half)
-            kept = self.pages.half_is_kept
-            if kept:
-                question = say("A trial is half set up. It is kept, and there again at the next start.")
-            self._ask_to_leave(question, ("Go to it", go), "" if kept else "typed")
-            return
-        unfinished = self.pages.record.unfinished
-        if unfinished and not self._leave_anyway:
-            event.ignore()
-            self._ask_to_leave(unfinished, (say("Wait for it"), self.refresh), say("not written"))
-            return
-        lost = self.session.save_all()
-        if lost and not self._leave_anyway:
-            event.ignore()
-            copy = ("Save a copy elsewhere", partial(self.job_asked.emit, "copy"))
-            self._ask_to_leave(f"Not saved yet. {lost[0].unsaved}.", copy, "unsaved")
             return
         self.beat.stop()
         if not self._left:
@@ -623,22 +558,6 @@ class BenchWindow(QMainWindow):
             self._stop_listening()
             self.closing.emit()
         super().closeEvent(event)
-
-    def _stay(self) -> None:
-        if self.doing.pick.asks(_LEAVING):
-            self.doing.pick.hide()  # the painter went on: the page that was to be left is left or kept by now
-
-    def _ask_to_leave(self, question: str, instead: tuple[str, Callable[[], None]], loss: str) -> None:
-        def leave() -> None:
-            self._leave_anyway = True
-            self.close()
-
-        if self.in_far_view:
-            self.toggle_far()
-        close = f"Close, and lose what is {loss}" if loss else say("Close")
-        self.doing.pick.ask(question, [instead, (close, leave)], owner=_LEAVING)
-        # A window manager that asked to close may give the keyboard back to the field that had it.
-        QTimer.singleShot(0, self.doing.pick, self.doing.pick.take_focus)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint:

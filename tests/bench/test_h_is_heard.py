@@ -43,7 +43,7 @@ def test_h_hears_a_call_on_every_page(called: SimpleNamespace, name: str) -> Non
 
 def test_h_on_the_hours_hears_where_no_field_has_the_focus_and_is_typed_in_one(called: SimpleNamespace) -> None:
     window = called.window
-    window._show_hours()
+    window.elsewhere.show_hours()
     sheet = window.pages.shop.hours
     sheet.hours.edit.setFocus()
     sheet.hours.edit.clear()

@@ -189,7 +189,7 @@ def test_keys_go_at_once_where_a_page_asks_for_the_hours(bench: Any) -> None:
     window.do("day")
     window.show_bench()
     assert window.acts.buttons["start"].key == "S"
-    window._show_hours()
+    window.elsewhere.show_hours()
     assert window.acts.buttons["start"].key == ""
 
 
