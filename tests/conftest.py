@@ -16,9 +16,11 @@ from hypothesis import settings
 
 from benchtool.session.clock import Clock
 
-# The same examples on every run, and no clock in the verdict, whatever a test says of itself.
-settings.register_profile("house", deadline=None, derandomize=True, database=None)
-settings.load_profile("house")
+
+def pytest_configure() -> None:
+    """Give every property the same examples on each run, and no clock in its verdict."""
+    settings.register_profile("house", deadline=None, derandomize=True, database=None)
+    settings.load_profile("house")
 
 
 class StillClock(Clock):
