@@ -131,6 +131,26 @@ def test_a_demo_is_never_mixed_with_the_painters_own(session: Session, tmp_path:
     assert "demo" in alone.words
 
 
+def test_the_demo_that_is_left_out_is_told_and_shown_alone_when_asked_for(session: Session, tmp_path: Path) -> None:
+    paths = kept(session, tmp_path, own=job(13), demo=replace(job(25, number="demo"), demo=True))
+    opened(session, paths["demo"])
+    learning = Learning(session)
+    assert not learning.choice
+    opened(session, paths["own"])
+    own = read(learning)
+    assert learning.choice
+    assert not own.demo
+    assert own.left_out
+    assert "left out" in own.words
+    learning.demo_wanted = True
+    alone = read(learning)
+    assert alone.demo
+    assert alone.jobs == 1
+    assert "left out" not in alone.words
+    session.close(next(d for d in session.documents if d.job.demo))
+    assert not read(learning).demo
+
+
 def test_strips_stand_apart_and_teach_no_card(session: Session, tmp_path: Path) -> None:
     paths = kept(session, tmp_path, one=job(*[14] * 6, strip=True))
     opened(session, paths["one"])
@@ -155,7 +175,7 @@ def test_a_reading_that_is_stopped_keeps_what_was_read_and_says_so(session: Sess
     opened(session, paths["n0"])
     learning = Learning(session)
     reading = learning.reading()
-    next(reading)
+    next(told for told in reading if told.read)  # a step may pass before the thread has read anything
     reading.close()
     assert product(learning.gather()).waits >= 1
 
@@ -304,3 +324,14 @@ def test_a_cup_for_two_pieces_is_one_cup_though_a_touch_up_holds_one_of_them(ses
     took = {t.time: [c.of.took for c in t.cases] for t in found.times}
     assert took == {CardTime.STAND: [minutes(5)], CardTime.POT_LIFE: [minutes(25)]}
     assert len(found.cups) == len(found.pours) == 1
+
+
+def test_of_cups_that_nobody_noted_the_page_says_how_it_is_done(session: Session, tmp_path: Path) -> None:
+    """E empties at once and asks nothing: what was left is typed before it."""
+    b = JobBuilder().add(ev.JobDescribed, title="Cup").card(COLOUR).piece("panel").layer("l1", COLOUR, 1)
+    b.mix("l1", make_mL=40).pour("base", 20).pour("reducer", 20).coat("l1").empty()
+    path = tmp_path / "cup.json"
+    jobfile.save(path, b.job)
+    opened(session, path)
+    told = lane(product(read(Learning(session))), Kind.WASTE).said
+    assert any("type how much is left, then press E" in line for line in told)
