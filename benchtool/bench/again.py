@@ -19,7 +19,7 @@ from benchtool.job.events import Again
 from benchtool.session import again, againwords, jobtext
 from benchtool.session.again import Asked, Earlier
 from benchtool.session.againoffers import Offer
-from benchtool.session.areas import area_told, area_words, read_area, write_area
+from benchtool.session.areas import area_told, read_area, write_area
 from benchtool.session.carddiff import differences_words
 from benchtool.session.cardfields import Wrong
 from benchtool.session.jobtext import JobText
@@ -183,7 +183,7 @@ class AgainPage(Sheet):
 
         def field(key: str) -> Typed:
             was = areas.get(key)
-            label = say("Area, was {area}", area=area_words(was)) if was is not None else say("Area, was not known")
+            label = say("Area, was {area}", area=write_area(was)) if was is not None else say("Area, was not known")
             made = Typed(
                 self.look,
                 label,

@@ -153,8 +153,8 @@ class Ticks(QWidget):
                 row = QHBoxLayout(line)
                 row.setContentsMargins(0, 0, 0, GRID // 2)
                 row.setSpacing(GRID)
-                row.addWidget(tick, 5)
-                row.addWidget(typed, 2, Qt.AlignmentFlag.AlignTop)
+                row.addWidget(tick, 7)
+                row.addWidget(typed, 4, Qt.AlignmentFlag.AlignTop)
                 self.fields[key] = typed
             self._lines.append(line)
             self._column.insertWidget(self._column.count() - 1, line)

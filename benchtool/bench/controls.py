@@ -174,6 +174,7 @@ class Words(QLabel):
     def __init__(self, look: Look, size: str = "body", color: str = "ink", *, wrap: bool = True) -> None:
         super().__init__()
         self.look, self.size_name = look, size
+        self.shorten = elided
         self.setProperty("tone", color)  # the style sheet of the look colours words by their tone
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(wrap)
@@ -201,7 +202,7 @@ class Words(QLabel):
         painter.setFont(self.font())
         painter.setPen(self.look.theme.color(str(self.property("tone"))))
         box = QRectF(self.contentsRect()).adjusted(max(0, self.indent()), 0, 0, 0)
-        text = elided(self.text(), self.font(), box.width())
+        text = self.shorten(self.text(), self.font(), box.width())
         painter.drawText(box, self.alignment() | Qt.AlignmentFlag.AlignVCenter, text)
         painter.end()
 
@@ -278,7 +279,8 @@ class BigText(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         room = self.width() - self.indent - 2
-        high = self.height() / (1.2 if self.size_name == "amount" else 1.05)
+        tails = self.size_name == "amount" or any(c in "gjpqy" for c in self.text)
+        high = self.height() / (1.2 if tails else 1.05)
         painter.setFont(fitted(self.look, self.text, room, int(high)))
         painter.setPen(self.look.theme.color(self.tone))
         box = QRectF(self.indent, 0, room, self.height())

@@ -5,7 +5,9 @@ from datetime import timedelta
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, TypeVar
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtWidgets import QApplication, QWidget
+from shiboken6 import isValid
 
 from benchtool.bench.clockask import ClockAsk
 from benchtool.bench.look import Look
@@ -59,6 +61,7 @@ class Doing(QObject):
         self.look = look
         self._strips: list[Strip] = []
         self._asked_at: object = None
+        self._before: QWidget | None = None
         self.brief: Callable[[], bool] = lambda: False
         self._tell: Tell = _told
         self._pending: tuple[Callable[[], tuple[Draft, ...]], Callable[[], tuple[Finding, ...]], Say] | None = None
@@ -173,9 +176,18 @@ class Doing(QObject):
             self.leave_strips()
 
     def _remember(self) -> None:
-        """Remember what was in hand when the question was asked."""
+        """Remember what was in hand when the question was asked, and where the keys went."""
         if self._asked_at is None:
             self._asked_at = self._place()
+            self._before = QApplication.focusWidget()
+
+    def give_back(self, page: QWidget) -> bool:
+        """Let the keys go on where they went before the question, if that is still seen on this page."""
+        before, self._before = self._before, None
+        there = before is not None and isValid(before) and page.isAncestorOf(before) and before.isVisible()
+        if there and before is not None:
+            before.setFocus(Qt.FocusReason.OtherFocusReason)
+        return there
 
     def leave_strips(self) -> None:
         """Close whatever is asked."""
@@ -246,11 +258,13 @@ class Doing(QObject):
         if layer is None:
             raise NotNow("Plan a layer first: press L.")
         n = len(layer.coats) + 1
+        more = layer.finished and layer.open_coat is None
         self.guarded(
             lambda: (acts.start_coat(self.session, layer),),
             lambda: self.session.hindrances(layer),
             f"Start coat {n} anyway",
-            f"Coat {n} started.",
+            say("Coat {n} started, one more than planned.", n=n) if more else f"Coat {n} started.",
+            _told_of_one_more if more else None,
         )
 
     def done(self) -> None:
@@ -382,7 +396,7 @@ class Doing(QObject):
         words = "\n".join(shorten(line, LONGEST_LINE) for line in lines)
         if self.brief():
             kept, more = lines[:1], len(up or lines) - 1
-            lines = [shorten(x, BRIEF) for x in kept] + ([say("and {n} more", n=more)] if more > 0 else [])
+            lines = [self.alarm.brief(x, BRIEF) for x in kept] + ([say("and {n} more", n=more)] if more > 0 else [])
             words = "\n".join(lines)
         self.alarm.show_alarms(words, grave=grave, told=not up)
 
@@ -440,6 +454,12 @@ class Doing(QObject):
         self.session.alarms.put_back(alarm, self.session.now())
         self.show_calls()
         self.said.emit(f"{alarm.where} calls again.")
+
+
+def _told_of_one_more(found: Sequence[Finding]) -> tuple[str, str]:
+    """The same, and that this coat is not planned."""
+    stops, todo = _told(found)
+    return stops, say("All planned coats are on: L adds a layer, or plan one coat more.") + " " + todo
 
 
 def _told(found: Sequence[Finding]) -> tuple[str, str]:

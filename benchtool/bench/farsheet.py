@@ -206,10 +206,17 @@ class Sheet:
     def _paint_line(self, painter: QPainter, spot: QRectF, line: Line) -> None:
         font, strong = self.fonts["lines"], self.fonts["strong"]
         tone = self.ink if self.shown.loud else self.look.theme.color(line.tone)
-        _write(painter, spot, strong, tone, line.numerals, _RIGHT)
         metrics = QFontMetricsF(font)
-        room = spot.width() - QFontMetricsF(strong).horizontalAdvance(line.numerals) - metrics.horizontalAdvance("  ")
         name, words = ", ".join(line.names), f": {line.short}" if line.names else line.short
+
+        def left_by(numerals: str) -> float:
+            return spot.width() - QFontMetricsF(strong).horizontalAdvance(numerals) - metrics.horizontalAdvance("  ")
+
+        numerals, room = line.numerals, left_by(line.numerals)
+        if metrics.horizontalAdvance(name + words) > room:
+            numerals = days_alone(numerals)
+            room = left_by(numerals)
+        _write(painter, spot, strong, tone, numerals, _RIGHT)
         if metrics.horizontalAdvance(name + words) > room:  # what is asked for matters more than the end of a name
             name = elided(name, font, max(0.4 * room, room - metrics.horizontalAdvance(words)))
         left = QRectF(spot.left(), spot.top(), room, spot.height())
@@ -247,6 +254,12 @@ class Sheet:
         if band.heard:
             last = QRectF(inner.left(), inner.bottom() - step, inner.width() - self.beside, step)
             _write(painter, last, self.fonts["strong"], ink, band.heard)
+
+
+def days_alone(numerals: str) -> str:
+    """Leave out the hours of `4 d 03:46`: whoever looks from afar needs what it is of more than them."""
+    days, between, _ = numerals.partition(" d ")
+    return f"{days} d" if between and days.isdecimal() else numerals
 
 
 def _below(box: QRectF, top: float) -> QRectF:

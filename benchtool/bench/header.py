@@ -4,12 +4,13 @@ import math
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton, Words, scrolled
-from benchtool.bench.look import GRID, Look, elided
+from benchtool.bench.look import GRID, Look, elided, elided_amid
+from benchtool.bench.piecemarks import MARK, MoreMark
 from benchtool.bench.tips import plain_tip
 from benchtool.job.nextstep import Act, NextStep
 from benchtool.job.record import Job
@@ -180,6 +181,9 @@ class Header(QWidget):
         self.row.addStretch(1)
         area = self.area = scrolled(box)
         area.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.marks = (MoreMark(look, area, before=True), MoreMark(look, area, before=False))
+        area.horizontalScrollBar().valueChanged.connect(lambda _: self._mark_more())
+        area.horizontalScrollBar().rangeChanged.connect(lambda _a, _b: self._roll_in())
         self.air = Words(look, "strong", "ink", wrap=False)
         self.clock = Words(look, "small", "quiet", wrap=False)
         for words in (self.air, self.clock):
@@ -230,6 +234,8 @@ class Header(QWidget):
             self.air.say("")
             self.add.setEnabled(False)
             return
+        alike = any(d is not document and d.title[:12] == document.title[:12] for d in self.session.documents)
+        self.title.shorten = elided_amid if alike else elided
         older = self._older_cards(document)
         if self._named is None or self._named[0] is not document.job or self._named[1:] != (document.read_only, older):
             self._named = (document.job, document.read_only, older)
@@ -250,7 +256,26 @@ class Header(QWidget):
             chip.known = (document.job, step.due_at)
         if self.session.piece_id in self._chips and self.session.piece_id != self._in_view:
             self._in_view = self.session.piece_id
-            self.area.ensureWidgetVisible(self._chips[self.session.piece_id], 4 * GRID, 0)
+            self._roll_in()
+
+    def _roll_in(self) -> None:
+        """Roll the piece in hand into sight, and mark at the ends of the row what is not."""
+        chip = self._chips.get(self.session.piece_id or "")
+        if chip is not None:
+            self.area.ensureWidgetVisible(chip, MARK + GRID // 2, 0)
+        self._mark_more()
+
+    def _mark_more(self) -> None:
+        left = self.area.horizontalScrollBar().value()
+        right = left + self.area.viewport().width()
+        spots = [chip.geometry() for chip in self._chips.values()]
+        self.marks[0].show_count(sum(spot.center().x() < left + MARK and spot.left() < left for spot in spots))
+        beyond = sum(spot.center().x() > right - MARK and spot.right() >= right for spot in spots)
+        self.marks[1].show_count(beyond)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        QTimer.singleShot(0, self, self._mark_more)  # the row is laid out after this
 
     def _older_cards(self, document: Document) -> str:
         """Say how many cards of this job are older than the library's, once that was looked at."""

@@ -26,6 +26,10 @@ MOST_AT_ONCE = 4
 """So many jobs fit beside each other in one question."""
 
 
+MOST_ANSWERS = 9
+"""So many answers have a digit."""
+
+
 class Jobs(QObject):
     """Answers the window's wish for another job."""
 
@@ -88,24 +92,28 @@ class Jobs(QObject):
         if what in ("new", "copy"):
             self._new() if what == "new" else self._save_copy()
             return
-        current = self.session.current
+        current, clock = self.session.current, ("The time is wrong", self.window.doing.clock.ask_by_hand)
         answers: list[tuple[str, Callable[[], None]]] = [("New job", self._new), ("Open a file", self._open_dialog)]
-        if current is not None and not current.read_only:
-            answers.append((say("Describe it"), self.describe))
-        if current is not None and (current.read_only or current.unsaved):
-            answers.append(("Save a copy", self._save_copy))
+        # What is asked for by habit has the same digit whatever is open; what comes and goes stands behind it.
+        if current is None:
+            answers.append(clock)
+        else:
+            save = ("Save a copy", self._save_copy)
+            answers.append(save if current.read_only else (say("Describe it"), self.describe))
+        answers.append(("New demo", self._ask_which_demo))
+        if current is not None:
+            answers += [(f"Close {shorten(current.title, 24)}", partial(self._close, current)), clock]
+            if current.unsaved and not current.read_only:
+                answers.append(("Save a copy", self._save_copy))
         names = {d.path for d in self.session.documents}
         others = [d for d in self.session.documents if d is not current]
         answers += [(d.title, partial(self._go, d)) for d in others[:2]]
         if len(others) > 2:
             more = say("{n} more open", n=len(others) - 2)
             answers.append((more, partial(self._ask_which, others[2:])))
-        known = [Path(p) for p in self._recent if Path(p) not in names]
-        answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][:2]
-        answers.append(("New demo", self._ask_which_demo))
-        if current is not None:
-            answers.append((f"Close {shorten(current.title, 24)}", partial(self._close, current)))
-        answers.append(("The time is wrong", self.window.doing.clock.ask_by_hand))
+        known = [p for p in (Path(each) for each in self._recent) if p not in names]
+        room = max(0, MOST_ANSWERS - len(answers))
+        answers += [(p.stem, partial(self.open, p)) for p in known if p.exists()][: min(2, room)]
         self.window.doing.pick.ask("Which job?", answers)
 
     def _ask_which(self, others: list[Document]) -> None:

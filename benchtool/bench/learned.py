@@ -89,6 +89,7 @@ class LearnedPage(QWidget):
         self.again = BenchButton(look, say("Read again"), "F5", name="learned-again")
         self.as_table = BenchButton(look, say("As a table"), "Ctrl+T", name="learned-as-table")
         self.copy = BenchButton(look, say("Copy as text"), "Ctrl+C", name="learned-copy")
+        self.whose = BenchButton(look, say("The demo's record"), "Ctrl+D", name="learned-demo")
         self.go = BenchButton(look, say("Go to this piece"), "Enter", name="learned-go", primary=True)
         self.back = BenchButton(look, say("Back to the bench"), "Esc", name="learned-back")
 
@@ -123,7 +124,7 @@ class LearnedPage(QWidget):
         foot = QHBoxLayout()
         foot.setSpacing(GRID)
         foot.addStretch(1)
-        for button in (self.again, self.as_table, self.copy, self.go, self.back):
+        for button in (self.again, self.as_table, self.copy, self.whose, self.go, self.back):
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             foot.addWidget(button)
         column = QVBoxLayout(self)
@@ -163,6 +164,7 @@ class LearnedPage(QWidget):
         self.again.clicked.connect(lambda _=False: self.steps.turn())
         self.as_table.clicked.connect(lambda _=False: self.turn_table())
         self.copy.clicked.connect(lambda _=False: self.copy_text())
+        self.whose.clicked.connect(lambda _=False: self.turn_demo())
         self.go.clicked.connect(lambda _=False: self.go_there())
         self.back.clicked.connect(self.left)
 
@@ -238,7 +240,7 @@ class LearnedPage(QWidget):
         self.legend.setVisible(any(lane.marks for lane in lanes))
         done = [t for t in self.taken if t.offer.card.id.lower() == product.card.lower()]
         self.offers.show_offers(offers_for(self.session, product, demo=self.record.demo), done)
-        self.empty.say(_empty())
+        self.empty.say(_empty() if not self.record.left_out else f"{_empty()} {_left_out()}")
         view = self.empty if not lanes else self.table if self._tabled else self.area
         self.views.setCurrentWidget(view)
         self._tell(self.mark.words if self.mark is not None else "")
@@ -274,6 +276,8 @@ class LearnedPage(QWidget):
     def _allow(self) -> None:
         self.bar.setVisible(self.steps.busy)
         self.again.say(say("Stop reading") if self.steps.busy else say("Read again"))
+        self.whose.setVisible(self.learning.choice)
+        self.whose.say(say("Your own record") if self.record.demo else say("The demo's record"))
         self.go.setEnabled(self.mark is not None and bool(self.mark.piece))
         for button in (self.copy, self.as_table):
             button.setEnabled(bool(self.record.products))
@@ -309,6 +313,12 @@ class LearnedPage(QWidget):
         self.taken.remove(taken)
         self._show(self.learning.gather())
 
+    def turn_demo(self) -> None:
+        """Show the record of the demo alone, or one's own again, where jobs of both kinds are open."""
+        if self.learning.choice:
+            self.learning.demo_wanted = not self.learning.demo_wanted
+            self.ask()
+
     def copy_text(self) -> None:
         """Copy what is shown as text."""
         QGuiApplication.clipboard().setText(record_text(self.record, self.product))
@@ -334,6 +344,7 @@ class LearnedPage(QWidget):
         if held == Qt.KeyboardModifier.ControlModifier:
             acts: dict[Qt.Key, Callable[[], None]] = {
                 Qt.Key.Key_T: self.turn_table, Qt.Key.Key_C: self.copy_text, Qt.Key.Key_Z: self._take_last_back,
+                Qt.Key.Key_D: self.turn_demo,
             }  # fmt: skip
             return self._take_first if enter else acts.get(key)
         if held:
@@ -377,3 +388,7 @@ def _empty() -> str:
         "Nothing to learn from yet. Log coats as they begin and end, what you pour, and what is left of a cup when you "
         "empty it: then your own times, the windows you missed, your waste and your measuring are shown here."
     )
+
+
+def _left_out() -> str:
+    return say("The demo's own record is left out here: Ctrl+D shows it alone.")

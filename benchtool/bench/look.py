@@ -213,6 +213,11 @@ def elided(text: str, font: QFont, width: float) -> str:
     return QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideRight, width)
 
 
+def elided_amid(text: str, font: QFont, width: float) -> str:
+    """Shorten `text` in its middle: its end tells it from another that begins alike."""
+    return QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideMiddle, width)
+
+
 def fitted(look: Look, text: str, width: float, most: int, least: int = 16) -> QFont:
     """Give the strong font, at most `most` pixels high, in which `text` fits `width`."""
     font = look.font(most, strong=True, scaled=False)

@@ -203,7 +203,7 @@ class MixView(Pane):
             self.field.edit.setText(self._usual_make(document, layer, now))
         for part in (self.ask, self.amount, self.how):
             part.hide()
-        self.go.say("Mix it", primary=True)
+        self.go.say("Mix it", primary=not layer.finished)
         self.go.key = "Enter"
         self.go.show()
         self._show_scale()

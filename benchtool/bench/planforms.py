@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QHideEvent, QKeyEvent
 
 from benchtool.bench.controls import Words
 from benchtool.bench.look import GRID, Look
@@ -14,10 +14,14 @@ from benchtool.job.events import Clue, Face, Known, Shape
 from benchtool.job.state import PieceState
 from benchtool.session import materials, planning
 from benchtool.session.areas import area_told
+from benchtool.session.drafts import PieceDrafts
 from benchtool.session.planning import PieceText
 from benchtool.session.session import NotNow, Session
 from benchtool.trade.saying import say
 from benchtool.trade.substrates import Flex, Substrate
+
+DRAFT_MS = 1_500
+"""So long (ms) after a key what is half typed of a piece is on disk (judgement)."""
 
 
 class PieceForm(Sheet):
@@ -28,6 +32,14 @@ class PieceForm(Sheet):
     def __init__(self, look: Look, session: Session) -> None:
         super().__init__(look, "plan-piece", least=45 * GRID, most=70 * GRID)
         self.session = session
+        self._drafts = PieceDrafts(session.drafts().file) if session.drafts is not None else None
+        self._draft: tuple[str, str] | None = None
+        self._fresh, self._on_disk = PieceText(), PieceText()
+        self._saver = QTimer(self)
+        self._saver.setObjectName("piece-draft")
+        self._saver.setSingleShot(True)
+        self._saver.setInterval(DRAFT_MS)
+        self._saver.timeout.connect(self.save_draft)
         self._clues: tuple[Clue, ...] = ()
         self.piece_id: str | None = None
         self.unfinished = Unfinished[PieceText]()
@@ -80,10 +92,16 @@ class PieceForm(Sheet):
         self.flex.chosen.connect(self._flex_told)
         self.known.chosen.connect(self._known_told)
         self.face.chosen.connect(lambda _: self._explain_face())
+        for line in (self.name, self.joined, self.batch, self.surface):
+            line.edit.textChanged.connect(self._save_soon)
+        for choice in (self.material, self.known, self.flex, self.face, self.shape):
+            choice.chosen.connect(self._save_soon)
 
     def ask(self, piece: PieceState | None) -> None:
         """Ask for a new piece, or for what is different about this one. What was half typed is still there."""
         self.unfinished.leave(self.text())
+        self.save_draft()
+        self._draft = None
         self.piece_id = piece.id if piece is not None else None
         if piece is None:
             self.head("New piece", "Add the piece")
@@ -92,10 +110,53 @@ class PieceForm(Sheet):
             self.head(f"Change {piece.piece.name}", "Save the piece")
             self._fill(planning.write_piece(self.session, piece.piece))
         self._told_flex = self._told_known = piece is not None
-        half = self.unfinished.come(self.piece_id or "", self.text())
+        self._fresh = self._on_disk = self.text()
+        kept = self._take_up()
+        half = self.unfinished.come(self.piece_id or "", self._fresh) or kept
         if half is not None:
             self._fill(half)
             self._told_flex, self._told_known = half.flex is not None, half.known is not None
+
+    # --- what is half typed is on disk too: a crash loses none of it ---------------------------------
+
+    def _take_up(self) -> PieceText | None:
+        """Begin to keep what is typed; gives what was, in a window that ended."""
+        document = self.session.current
+        if self._drafts is None or document is None:
+            return None
+        self._draft = document.job.id, self.piece_id or ""
+        half = self._drafts.find(*self._draft)
+        if half is not None:
+            self._on_disk = half
+        return half
+
+    def _save_soon(self, _: object = None) -> None:
+        if self._draft is not None and self.isVisible() and not self._saver.isActive():
+            self._saver.start()  # not put off by the next key: whoever types on and on loses no more than this
+
+    def save_draft(self) -> None:
+        """Keep what is typed now on disk, where it has changed; where it is as it began, forget what was."""
+        self._saver.stop()
+        typed = self.text()
+        if self._drafts is None or self._draft is None or typed == self._on_disk:
+            return
+        self._on_disk = typed
+        if typed == self._fresh:
+            self._drafts.forget(*self._draft)
+        else:
+            self._drafts.keep(*self._draft, typed)
+
+    def _done(self) -> None:
+        """What is typed is in the job."""
+        self.unfinished.done()
+        self._saver.stop()
+        if self._drafts is not None and self._draft is not None and self._on_disk != self._fresh:
+            self._drafts.forget(*self._draft)
+        self._draft = None
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self.save_draft()
 
     def _fill(self, text: PieceText) -> None:
         self.complain(())
@@ -174,7 +235,7 @@ class PieceForm(Sheet):
         if self.piece_id is None:
             piece_id, draft = planning.add_piece(self.session, text)
             self.session.apply(draft)
-            self.unfinished.done()
+            self._done()
             return Done(piece_id, None, f"{text.name.strip()} added. Plan its first layer: press L.")
         document = self.session.writable()
         if self.piece_id not in document.state.pieces:
@@ -182,7 +243,7 @@ class PieceForm(Sheet):
         drafts = planning.change_piece(self.session, document.state.pieces[self.piece_id], text)
         if drafts:
             self.session.apply(*drafts)
-        self.unfinished.done()
+        self._done()
         return Done(self.piece_id, None, f"{text.name.strip()} changed." if drafts else "Nothing was changed.")
 
     def _substrate(self) -> Substrate | None:

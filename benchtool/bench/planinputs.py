@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
     QGridLayout,
+    QHBoxLayout,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -126,26 +127,46 @@ class ColourPick(QWidget):
 
     changed = Signal()
 
-    def __init__(self, look: Look, name: str = "layer-colour") -> None:
+    def __init__(self, look: Look, name: str = "layer-colour", beside: QWidget | None = None) -> None:
+        """Make it; with something `beside` the field the plain colours lie in one row where there is room for it."""
         super().__init__()
+        self.low = beside is not None
         self.field = Typed(look, "Colour, if it has one", name, say("deep blue, or #1f4e9e"))
         self.group = QButtonGroup(self)
         self.group.setExclusive(False)
-        grid = QGridLayout()
+        self.grid = grid = QGridLayout()
         grid.setSpacing(GRID // 2)
         self.swatches = [Swatch(look, colour, words) for colour, words in PALETTE]
-        for i, swatch in enumerate(self.swatches):
+        self._across = 0
+        self._lay_swatches(6)
+        for swatch in self.swatches:
             self.group.addButton(swatch)
-            grid.addWidget(swatch, i // 6, i % 6)
             swatch.clicked.connect(lambda on=False, s=swatch: self._take(s, on=on))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GRID // 2)
         self.chip = _Chip(look)
         self.field.beside(self.chip)
-        column.addWidget(self.field)
+        line = QHBoxLayout()
+        line.setSpacing(2 * GRID)
+        line.addWidget(self.field, 1)
+        if beside is not None:
+            line.addWidget(beside, 1)
+        column.addLayout(line)
         column.addLayout(grid)
         self.field.edit.textChanged.connect(self._mark)
+
+    def _lay_swatches(self, across: int) -> None:
+        if across != self._across:
+            self._across = across
+            for i, swatch in enumerate(self.swatches):
+                self.grid.addWidget(swatch, i // across, i % across)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        n = len(self.swatches)
+        one_row = self.low and self.width() >= n * (TARGET + GRID // 2)
+        self._lay_swatches(n if one_row else n // 2)
 
     def text(self) -> str:
         """Give what is typed."""

@@ -251,6 +251,9 @@ class PrepPage(QWidget):
             return ""
         if any(s.state is Standing.LATER for s in self._plan):
             return say("What is on it has to dry first.")
+        piece = self.session.piece
+        if piece is not None and piece.top is not None and piece.current is None:
+            return say("All its planned coats are on.")
         return say("All of its prep plan is done.")
 
     def _used(self, step: PlannedStep) -> str:

@@ -76,6 +76,8 @@ class StackBuildPage(QWidget):
         self.tools.colour.clicked.connect(self._ask_colour)
         self.tools.coloured.connect(self._colour)
         self.tools.noted.connect(self._note)
+        self.tools.opened.connect(self._fit_panel)
+        self.tools.closed.connect(self._fit_panel)
         self.tools.closed.connect(lambda: self.view.take_focus(self.key))
         self.order.clicked.connect(self._in_order)
         self.panel.wanted.connect(self._help)
@@ -132,9 +134,12 @@ class StackBuildPage(QWidget):
         least, most = 0, 0x00FF_FFFF
         if not self.wide:
             title = self.title.sizeHint().height() + GRID if self.title.isVisibleTo(self) else 0
-            room = self.height() - title - 2 * self.look.target - 3 * GRID
+            tools = max(self.look.target, self.tools.sizeHint().height())
+            room = self.height() - title - self.look.target - tools - 3 * GRID
             wished = max(0.22 * self.height(), min(room - self.view.needed, 0.45 * self.height()))
-            share = max(3.5 * GRID, min(wished, room - self.view.least))
+            # Two rows of colours in a low window leave the words no room: they come back with the buttons.
+            fewest = 0.0 if self.tools.asking else 3.5 * GRID
+            share = max(fewest, min(wished, room - self.view.least))
             least = most = min(self.panel.needed(self.panel_area.viewport().width()), int(share))
         self.panel_area.setMinimumHeight(least)
         self.panel_area.setMaximumHeight(most)

@@ -1,10 +1,11 @@
 """What is done with the layer in hand of a stack that is being built: moved, coated, coloured, taken out."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtGui import QFontMetricsF, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton
-from benchtool.bench.look import Look
+from benchtool.bench.look import GRID, Look
 from benchtool.bench.planinputs import ColourPick
 from benchtool.bench.planparts import Buttons, Typed
 from benchtool.session.planning import read_colour
@@ -27,30 +28,29 @@ class StackTools(QWidget):
     coloured = Signal(object)
     noted = Signal(str)
     closed = Signal()
+    opened = Signal()
 
     def __init__(self, look: Look) -> None:
         super().__init__()
+        self.look = look
         self.up = BenchButton(look, say("Up"), "Ctrl+↑", name="build-up")
         self.down = BenchButton(look, say("Down"), "Ctrl+↓", name="build-down")
-        self.fewer = BenchButton(look, say("Fewer"), "−", name="build-fewer")
-        self.more = BenchButton(look, say("More"), "+", name="build-more")
-        for button, words in ((self.fewer, say("Fewer coats")), (self.more, say("More coats"))):
-            button.setAccessibleName(words)
-            button.setToolTip(words)
+        self.fewer = BenchButton(look, say("One coat fewer"), "−", name="build-fewer")
+        self.more = BenchButton(look, say("One coat more"), "+", name="build-more")
         self.colour = BenchButton(look, say("Colour"), "C", name="build-colour")
         self.out = BenchButton(look, say("Take it out"), "Del", name="build-out")
-        self.row = Buttons((self.up, self.down, self.fewer, self.more, self.colour, self.out))
-        self.pick = ColourPick(look, "build-colour-field")
-        self.field = self.pick.field
+        self.buttons = (self.up, self.down, self.fewer, self.more, self.colour, self.out)
+        self.row = Buttons(self.buttons)
         self.note = Typed(look, say("Colour note"), "build-note", say("Two drops of violet, matched to the tank"))
         self.note.edit.setMaxLength(LONGEST_NOTE)
         self.done = BenchButton(look, say("Done"), say("Enter"), name="build-colour-done")
         self.note.beside(self.done)
+        self.pick = ColourPick(look, "build-colour-field", beside=self.note)
+        self.field = self.pick.field
         self.asked = QWidget()
         asked = QVBoxLayout(self.asked)
         asked.setContentsMargins(0, 0, 0, 0)
         asked.addWidget(self.pick)
-        asked.addWidget(self.note)
         self.asked.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -64,6 +64,24 @@ class StackTools(QWidget):
         self.pick.changed.connect(lambda: self._typed(self.field.text()))
         self.note.edit.textEdited.connect(self.noted)
         self.done.clicked.connect(self.close_colour)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._name_coats()
+
+    def _name_coats(self) -> None:
+        """Say whole what the coats are counted by, where a line holds it, and give each button what its words need."""
+        for fewer, more in ((say("One coat fewer"), say("One coat more")), (say("1 coat less"), say("1 coat more"))):
+            self.fewer.say(fewer)
+            self.more.say(more)
+            wide = QFontMetricsF(self.look.strong).horizontalAdvance  # the key goes under the words where it must
+            needed = [int(wide(button.text())) + 4 * GRID for button in self.buttons]
+            if sum(needed) + GRID * (len(needed) - 1) <= self.width():
+                break
+        row = self.row.layout()
+        if isinstance(row, QHBoxLayout):
+            for button, width in zip(self.buttons, needed, strict=True):
+                row.setStretchFactor(button, width)
 
     def enable(self, row: Row | None) -> None:
         """Let the buttons be pressed where a layer is in hand, and those that move it where it is free to move."""
@@ -88,6 +106,7 @@ class StackTools(QWidget):
         self.note.fill(row.plan.note)
         self.row.hide()
         self.asked.show()
+        self.opened.emit()
         self.field.take_focus()
         self.field.edit.selectAll()
 

@@ -7,7 +7,8 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchtool.bench.controls import BenchButton, Field, Words, hatch
-from benchtool.bench.look import GRID, Look
+from benchtool.bench.look import GRID, Look, elided
+from benchtool.trade.numbers import shorten
 
 
 class Strip(QWidget):
@@ -280,6 +281,14 @@ class AlarmStrip(Strip):
         """As high as the words are at the width of the window, over which it lies."""
         hint, over = super().sizeHint(), self.parentWidget()
         return QSize(hint.width(), self.row.totalHeightForWidth(over.width())) if over is not None else hint
+
+    def brief(self, line: str, most: int) -> str:
+        """Shorten a line to what the strip shows of it in one line, or to so many characters where that is more."""
+        over = self.parentWidget()
+        buttons = self.ok.sizeHint().width() + self.quiet.sizeHint().width()
+        room = (over.width() if over is not None else 0) - buttons - 10 * GRID
+        cut = elided(line, self.look.strong, room)
+        return cut if len(cut) > most or cut == line else shorten(line, most)
 
     def show_alarms(self, words: str, *, grave: bool, told: bool = False) -> None:
         """Show these words, or with none nothing; `grave` is for what is about to be, or is, too late.

@@ -38,9 +38,7 @@ class WatchRow(QAbstractButton):
 
     def _relook(self) -> None:
         self.setFixedHeight(self.look.target + GRID)
-        figures = QFontMetricsF(self.look.title).horizontalAdvance("00 d 00:00")
-        clock = QFontMetricsF(self.look.small).horizontalAdvance("until Wed 00:00")
-        self._figures = int(max(figures, clock)) + GRID
+        self._figures = 0
         self.update()
 
     def take(self, due: Due) -> None:
@@ -60,7 +58,10 @@ class WatchRow(QAbstractButton):
         before, self._drawn = self._drawn, drawn
         if before is None or drawn[:3] != before[:3]:
             self._tell(f"{due.place}: {words}" + (f", {clock}" if clock else ""))
-        if before is not None and drawn[:3] + drawn[4:] == before[:3] + before[4:]:
+        # No wider than the figures are: the name of a piece ends short of them, and must not be wiped away with them.
+        wide = int(QFontMetricsF(self.look.title).horizontalAdvance(due.numerals)) + GRID
+        same, self._figures = wide == self._figures, wide
+        if same and before is not None and drawn[:3] + drawn[4:] == before[:3] + before[4:]:
             self.update(self.width() - self._figures, 0, self._figures, self._middle)
         else:
             self.update()

@@ -411,7 +411,7 @@ class BenchWindow(QMainWindow):
         if self.doing.asking:
             return  # one answer led to the next question, which has the focus now
         page = self.pages.currentWidget() or self.bench
-        if page is self.bench or not page.isAncestorOf(self.focusWidget()):
+        if page is self.bench or not (page.isAncestorOf(self.focusWidget()) or self.doing.give_back(page)):
             page.setFocus()  # a page that the answer opened has put it on its first field
         self.refresh()
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from benchtool.job.cards import Card, CardTime
+from benchtool.job.cards import Card, CardTime, Trait
 from benchtool.job.events import Prep, Stirred
 from benchtool.job.prepplan import Part, PlannedStep
 from benchtool.job.state import LayerState, Mix, PieceState, State
@@ -185,6 +185,8 @@ def next_step(state: State, piece: PieceState, now: datetime, prep: PlannedStep 
         comes = due if due < FOR_GOOD else None
         return NextStep(act=Act.WAIT, words=words, layer=layer.id, coat=n, due_at=comes)
     mix = state.mix_for(layer)
+    if mix is None and prep is not None and _opens_again(piece, prep):
+        return NextStep(act=Act.PREP, words=prep.brief, short=prep.name, layer=layer.id)
     card = mix.card or state.card_of(layer) if mix is not None else None  # a cup goes by the card it was begun by
     if card is None or mix is None:
         return NextStep(act=Act.MIX, words=f"Mix {name}", layer=layer.id, coat=n)
@@ -197,6 +199,16 @@ def next_step(state: State, piece: PieceState, now: datetime, prep: PlannedStep 
         return NextStep(act=Act.MIX, words=cup.words, short=short, layer=layer.id, coat=n)
     words = f"Spray coat {n} of {name}"
     return NextStep(act=Act.COAT, words=words, short=f"Spray coat {n}", layer=layer.id, coat=n)
+
+
+def _opens_again(piece: PieceState, prep: PlannedStep) -> bool:
+    """Whether this is what a closed recoat window asks for: before a cup is begun, or its pot life runs meanwhile.
+
+    A metallic is not: one more coat of it covers a scuff.
+    """
+    last = piece.top.last_done if piece.top is not None else None
+    metallic = last is not None and last.card is not None and Trait.METALLIC in last.card.traits
+    return last is not None and prep.part in (Part.DEGREASE, Part.SCUFF) and not metallic
 
 
 def _coat_due(piece: PieceState, layer: LayerState) -> datetime | None:

@@ -8,7 +8,7 @@ is about the layer on top.
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 from benchtool.job import prepwords as pw
@@ -108,6 +108,9 @@ _ZINC = ("alkaline", *_STRONG)
 """Which cleaner is named first of those that are safe for a material: for plastics and paint the gentlest (common
 practice, no source), for zinc an alkaline one (ASTM D6386)."""
 
+_PAINT_STANDS = "degreaser-water"
+"""What cleans paint of the painter's own that is days old: it attacks no film (judgement, no source)."""
+
 _WATER = ("water-detergent",)
 """The first wash, and what is tried on a material of which nothing is said."""
 
@@ -144,8 +147,23 @@ def prep_plan(
     return _stood(steps, ready=piece.top is None)
 
 
-def over_plan(piece: PieceState, name: str, now: datetime) -> tuple[PlannedStep, ...]:
-    """Plan what is done to the layer on top, called `name`, before the next one; () on a bare piece."""
+HANDLED = timedelta(days=1)
+"""From when on a coat counts as handled, and how long a cleaning of it lasts (judgement, no source)."""
+
+
+def over_plan(
+    piece: PieceState,
+    name: str,
+    now: datetime,
+    substrate: Substrate | None = None,
+    cleaners: Mapping[str, Cleaner] | None = None,
+    *,
+    strip: bool = False,
+) -> tuple[PlannedStep, ...]:
+    """Plan what is done to the layer on top, called `name`, before the next one; () on a bare piece.
+
+    A test `strip` lies untouched between its coats: it is scuffed as it is.
+    """
     top = piece.top
     if top is None:
         return ()
@@ -157,11 +175,15 @@ def over_plan(piece: PieceState, name: str, now: datetime) -> tuple[PlannedStep,
     goes_on = top.finished and piece.current is not None
     closing = span if goes_on else own_recoat_span(top)
     closed = closing is not None and closing.closes_at is not None and now >= closing.closes_at
-    done = None if closed else since.first(SCRATCHED)  # time undoes a scuff from before the window closed
+    shut = piece.current is None and span is not None and span.closes_at is not None and now >= span.closes_at
+    done = None if closed or shut else since.first(SCRATCHED)  # time undoes a scuff from before the window closed
     metallic = card is not None and Trait.METALLIC in card.traits
-    told, dust = pw.scuff(name, closed=closed, metallic=metallic), _dust(top, card, closed=closed)
+    told = pw.scuff_later(name) if shut else pw.scuff(name, closed=closed, metallic=metallic)
+    dust = _dust(top, card, closed=closed or shut)
     masked, tacked = log.masked(), since.after({Prep.TACK}, SCRATCHED)
     steps: list[_Planned] = []
+    if closed and not strip and top.last_done is not None and top.last_done.done_at is not None:
+        steps += _clean_paint(since, name, now - top.last_done.done_at, now, substrate, cleaners or {})
     if closed or card is None or card.duty is not Duty.PROMOTER:  # a thin promoter is only rubbed through
         need = Standing.NEXT if closed else Standing.IF_NEEDED
         steps.append(_Planned(Part.SCUFF, Prep.SCUFF, told, need, done=done, cautions=dust))
@@ -239,11 +261,33 @@ class _Planned:
     name: str = ""
 
 
+def _clean_paint(
+    since: PrepLog,
+    name: str,
+    age: timedelta,
+    now: datetime,
+    substrate: Substrate | None,
+    cleaners: Mapping[str, Cleaner],
+) -> Iterable[_Planned]:
+    """Plan the cleaning of paint that was handled, before it is abraded: dirt is not to be ground in."""
+    if age < HANDLED:
+        return
+    spared = substrate.harmful if substrate is not None else ()
+    agent = _PAINT_STANDS if _PAINT_STANDS not in spared else None
+    told = pw.clean_paint(name, pw.agent_name(agent, cleaners) if agent is not None else "")
+    clean = since.after({Prep.WASH, Prep.DEGREASE})
+    clean = clean if clean is not None and now - clean.at < HANDLED else None
+    caution = (say("Wear gloves: they keep the cleaner off your skin and your skin off the piece."),)
+    yield _Planned(Part.DEGREASE, Prep.DEGREASE, told, Standing.NEXT, agent=agent, done=clean, cautions=caution)
+
+
 def _cleaning(ground: pw.Ground, log: PrepLog) -> Iterable[_Planned]:
     substrate = ground.substrate
     washing = cleaner_for(substrate, Prep.WASH)
     washed = log.first({Prep.WASH, Prep.RELEASE_WASH})
-    yield _Planned(Part.WASH, Prep.WASH, pw.wash(ground, washing), Standing.NEXT, agent=washing, done=washed)
+    told = pw.wash(ground, washing)
+    name = "" if washing is not None else say("Brush off")
+    yield _Planned(Part.WASH, Prep.WASH, told, Standing.NEXT, agent=washing, done=washed, name=name)
     release = cleaner_for(substrate, Prep.RELEASE_WASH)
     off = log.first({Prep.RELEASE_WASH})
     if substrate.moulded or not substrate.known:

@@ -382,6 +382,23 @@ def scuff(layer: str, *, closed: bool, metallic: bool) -> Told:
     return Told(words, say("Inside its recoat window the next layer bites by itself."), SHEET)
 
 
+def scuff_later(layer: str) -> Told:
+    """Say that the window of a finished layer has closed, and what that asks for before anything goes over it."""
+    words = say("Before anything more goes over {layer}: scuff it evenly with a fine pad.", layer=layer)
+    return Told(words, say("Its recoat window has closed: what goes over it now finds nothing to bite into."), SHEET)
+
+
+def clean_paint(layer: str, agent: str) -> Told:
+    """Clean paint that has stood for a day or longer, before it is scuffed; `agent` is "" where none is safe."""
+    words = (
+        say("Wipe {layer} with {agent}: a wet cloth on, a clean dry one off before it dries.", layer=layer, agent=agent)
+        if agent
+        else say("Wipe {layer} with a cleaner that you tried on a spot that does not show.", layer=layer)
+    )
+    words += " " + say("No strong solvent on paint this young.")
+    return Told(words, say("It was handled: scuffing would grind the dirt in."), PRACTICE)
+
+
 def tack_between(layer: str) -> Told:
     """Take the dust off a layer."""
     words = say("Go over {layer} once with a tack cloth, lightly, right before the next layer.", layer=layer)

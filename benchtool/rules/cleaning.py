@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from benchtool.job.cards import Carrier, Duty
 from benchtool.job.events import Prep, Shape
+from benchtool.job.prepplan import cleaner_for
 from benchtool.job.state import Step
 from benchtool.rules.finding import PRACTICE, Cause, Facts, Family, Finding, Severity, cause, key
 from benchtool.rules.ground import CLEANED, SCRATCHED, Ground, go_and_test, grounds
@@ -36,7 +37,8 @@ WIPED = (*CLEANED, Prep.TACK)
     title="Not cleaned",
     reason="Skin grease, polish and silicone make craters and take away adhesion.",
     source=PRACTICE,
-    remedy="Wash and degrease it, and log that; on a moulded part wash off the mould release first.",
+    remedy="Wash and degrease it, and log that; on a moulded part wash off the mould release first, and brush off what "
+    "takes no water. Where paint is on already, prove it on a test strip, or strip it and clean it first.",
 )
 def not_cleaned(facts: Facts) -> Iterator[Finding]:
     """No cleaning is logged on the bare piece."""
@@ -47,11 +49,23 @@ def not_cleaned(facts: Facts) -> Iterator[Finding]:
             "cleaning.not-cleaned",
             ground.left_to_do,
             say("No cleaning is logged for {piece}.", piece=ground.name),
-            say("Wash off the mould release, degrease, and log both.")
-            if ground.substrate.moulded
-            else say("Wash and degrease it, and log that."),
+            _prove_or_strip() if ground.begun else _how_to_clean(ground),
             Cause.CLEAN,
         )
+
+
+def _how_to_clean(ground: Ground) -> str:
+    """Say how the bare piece is cleaned first, as its prep plan does."""
+    if ground.substrate.moulded:
+        return say("Wash off the mould release, degrease, and log both.")
+    if cleaner_for(ground.substrate, Prep.WASH) is None and ground.substrate.known:
+        return say("Brush it off and vacuum it, degrease it, and log both.")
+    return say("Wash and degrease it, and log that.")
+
+
+def _prove_or_strip() -> str:
+    """Say what is left to do where paint lies on a face that was not cleaned: no wet paint is washed."""
+    return say("The paint is on: prove it on a test strip (tape), or strip it and wash first.")
 
 
 @FAMILY.rule(
@@ -61,7 +75,8 @@ def not_cleaned(facts: Facts) -> Iterator[Finding]:
     title="Mould release not washed off",
     reason="A moulded part carries release agent that a solvent wipe only spreads; it needs a wash of its own.",
     source=PRACTICE,
-    remedy="Wash it with warm water and a mild detergent, rinse until the water runs off in one sheet.",
+    remedy="Wash it with warm water and a mild detergent, rinse until the water runs off in one sheet. Where paint is "
+    "on already, prove it on a test strip, or strip it and wash first.",
 )
 def mould_release(facts: Facts) -> Iterator[Finding]:
     """A moulded piece was cleaned, and no mould-release wash is logged."""
@@ -72,7 +87,9 @@ def mould_release(facts: Facts) -> Iterator[Finding]:
             "cleaning.mould-release",
             ground.left_to_do,
             say("{piece} is a moulded part and no mould-release wash is logged.", piece=ground.name),
-            say("Wash it with warm water and a mild detergent, rinse until the water runs off in one sheet."),
+            _prove_or_strip()
+            if ground.begun
+            else say("Wash it with warm water and a mild detergent, rinse until the water runs off in one sheet."),
             Cause.CLEAN,
         )
 
@@ -169,7 +186,8 @@ def _cleaned_at(facts: Facts) -> Iterator[tuple[Ground, datetime]]:
     reason="Where rinse water breaks into beads there is a film of grease or silicone; waterborne paint crawls off it "
     "into craters.",
     source="ASTM F22, water-break test: a film that breaks within a minute shows a hydrophobic contaminant",
-    remedy="Wash and degrease it again with fresh cloths, rinse, and repeat the test.",
+    remedy="Wash and degrease it again with fresh cloths, rinse, and repeat the test. Where paint is on already, test "
+    "it for adhesion before anything goes over it.",
 )
 def water_break(facts: Facts) -> Iterator[Finding]:
     """The last water-break test failed; on a plastic of low surface energy it shows that energy, not dirt."""
@@ -190,7 +208,9 @@ def water_break(facts: Facts) -> Iterator[Finding]:
             say("{piece} was cleaned again, and the water-break test was not repeated.", piece=ground.name)
             if again
             else say("Water beaded on {piece}: there is grease or silicone on it.", piece=ground.name),
-            say("Rinse it once more and see whether the water runs off in one sheet.")
+            go_and_test()
+            if ground.begun
+            else say("Rinse it once more and see whether the water runs off in one sheet.")
             if again
             else say("Wash and degrease it again with fresh cloths, rinse, and repeat the test."),
             Cause.CLEAN,
@@ -213,7 +233,7 @@ def _beads_clean(ground: Ground) -> bool:
     reason="The wrong cleaner crazes, softens or corrodes what it should clean; some cracks show only days later.",
     source="the material's table of cleaners, each with its source",
     remedy="Rinse it off, let it air, and look for fine cracks and dull spots against the light. Clean it again with "
-    "one that is safe on the material, tried on a hidden spot first.",
+    "one that is safe on the material, tried on a hidden spot first; where paint is on already, test it for adhesion.",
 )
 def harmful_cleaner(facts: Facts) -> Iterator[Finding]:
     """A step on the bare piece was done with a cleaner that harms its material."""
@@ -229,7 +249,11 @@ def harmful_cleaner(facts: Facts) -> Iterator[Finding]:
 def _harmed(facts: Facts, ground: Ground, step: Step, agent: str) -> Finding:
     cleaners = facts.tables.cleaners
     safe = [cleaners[c].name for c in ground.substrate.safe if c in cleaners][:2]
-    remedy = say("Rinse it off, let it air, and look for fine cracks and dull spots against the light.")
+    remedy = (
+        say("Look for fine cracks and dull spots against the light, and test it for adhesion before you go on.")
+        if ground.begun
+        else say("Rinse it off, let it air, and look for fine cracks and dull spots against the light.")
+    )
     if safe and not ground.begun:
         remedy += " " + say("Safe on it: {cleaners}; try it on a hidden spot.", cleaners=", ".join(safe))
     return ground.finding(

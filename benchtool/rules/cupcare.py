@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from benchtool.job.cards import Card, Hazard, Trait
 from benchtool.job.state import LayerState, Mix
 from benchtool.job.windows import FOR_GOOD, pot_life_span
-from benchtool.rules.finding import SHEET, Cause, Facts, Family, Finding, Severity, cause, key
+from benchtool.rules.finding import PRACTICE, SHEET, Cause, Facts, Family, Finding, Severity, cause, key
 from benchtool.trade.mixing import PartKind
 from benchtool.trade.numbers import pour_figure
 from benchtool.trade.saying import say
@@ -96,6 +96,41 @@ def _late_mL(card: Card, mix: Mix) -> float:
     half = span.started_at + (span.closes_at - span.started_at) / 2
     kinds = {p.name: p.kind for p in mix.parts}
     return sum(p.mL for p in mix.pours if p.at >= half and kinds.get(p.part) in (PartKind.BASE, PartKind.ACTIVATOR))
+
+
+@FAMILY.rule(
+    "not-stirred",
+    Severity.CAUTION,
+    timed=False,
+    title="Sprayed from a cup that was not stirred",
+    reason="What is heavy has settled: colour and gloss come out uneven, and an activator not stirred in leaves soft "
+    "spots.",
+    source=PRACTICE,
+    remedy="Stir it well, scraping the sides, and log that. Where a coat went on so, look at it for streaks and soft "
+    "spots before you go on.",
+)
+def not_stirred(facts: Facts) -> Iterator[Finding]:
+    """A coat was begun from a cup that was poured and not stirred after the last pour."""
+    for piece, layer, coat, mix in facts.sprayed():
+        poured, stirred = [p.at for p in mix.pours], mix.stirred.values()
+        if not poured or (stirred and max(stirred) >= max(poured)):
+            continue
+        yield Finding(
+            rule="mixing.not-stirred",
+            severity=Severity.CAUTION,
+            piece=piece.id,
+            layer=layer.id,
+            message=say(
+                "No stirring of the cup for coat {n} of {layer} is logged since the last pour.",
+                n=coat.number,
+                layer=facts.state.layer_name(layer),
+            ),
+            remedy=say("Stir it well, scraping the sides, and log that.")
+            if coat.done_at is None
+            else say("Look at the coat for streaks and soft spots, and stir before the next."),
+            key=key("mixing.not-stirred", layer.id, coat.number),
+            cause=cause(Cause.CUP_TIME, mix.id, layer.id, "stand"),
+        )
 
 
 @FAMILY.rule(

@@ -12,7 +12,8 @@ from benchtool.rules.finding import Tables
 def plan_of(state: State, piece: PieceState, tables: Tables, now: datetime) -> tuple[PlannedStep, ...]:
     """Plan the preparing of a piece: of its bare material, or, once paint is on, of the layer on top."""
     if piece.top is not None:
-        return over_plan(piece, state.layer_name(piece.top), now)
+        name, substrate = state.layer_name(piece.top), tables.substrate_of(piece.piece)
+        return over_plan(piece, name, now, substrate, tables.cleaners, strip=state.is_strip(piece))
     first = piece.layers[0] if piece.layers else None
     return prep_plan(
         piece,
@@ -26,6 +27,9 @@ def plan_of(state: State, piece: PieceState, tables: Tables, now: datetime) -> t
 
 
 def step_of(state: State, piece: PieceState, tables: Tables, now: datetime) -> NextStep:
-    """Say what `piece` asks for at `now`; as long as it is bare, by its prep plan."""
+    """Say what `piece` asks for at `now`; before its first cup, and between coats with no cup, by its prep plan."""
     bare = piece.top is None and bool(piece.layers) and not piece.layers[0].mixes
-    return next_step(state, piece, now, next_of(plan_of(state, piece, tables, now)) if bare else None)
+    following = piece.current
+    between = piece.top is not None and following is not None and state.mix_for(following) is None
+    planned = plan_of(state, piece, tables, now) if bare or between else ()
+    return next_step(state, piece, now, next_of(planned))

@@ -237,6 +237,7 @@ def _coat_late(facts: Facts, layer: LayerState, coat: Coat, following: Coat | No
     told = {"n": coat.number + 1, "layer": facts.state.layer_name(layer)}
     late = span_words((moment - closed).total_seconds())
     ahead = following is None
+    asked = following is not None and following.done_at is None and following.started_at == facts.now
     yield Finding(
         rule="timing.recoat-closed",
         severity=Severity.STOP if ahead else Severity.CAUTION,
@@ -244,8 +245,10 @@ def _coat_late(facts: Facts, layer: LayerState, coat: Coat, following: Coat | No
         layer=layer.id,
         message=say("Coat {n} of {layer} comes too late: its recoat window closed {late} ago.", late=late, **told)
         if ahead
+        else say("Coat {n} of {layer} would go on {late} after the one before it closed, unscuffed.", late=late, **told)
+        if asked
         else say("Coat {n} of {layer} went on {late} after the one before it closed, unscuffed.", late=late, **told),
-        remedy=_scuff_own(piece) if ahead else say("Test it for adhesion before anything goes over it."),
+        remedy=_scuff_own(piece) if ahead or asked else say("Test it for adhesion before anything goes over it."),
         key=key("timing.recoat-closed", layer.id, coat.number + 1),
         forbids_coat=ahead,
         cause=cause(Cause.WINDOW, layer.id, coat.number + 1),

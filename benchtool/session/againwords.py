@@ -8,10 +8,9 @@ from benchtool.job.events import Again
 from benchtool.job.state import LayerState, PieceState
 from benchtool.session import again
 from benchtool.session.again import Asked, Earlier
-from benchtool.session.areas import area_words
 from benchtool.session.jobtext import promised_words
 from benchtool.session.session import Session
-from benchtool.trade.numbers import shorten
+from benchtool.trade.numbers import figure, shorten
 from benchtool.trade.saying import say, say_n
 
 MOST_NAMED = 6
@@ -80,9 +79,15 @@ def _with_area(piece: PieceState, area_m2: float | None) -> str:
     name, before = piece.piece.name, piece.piece.area_m2
     if area_m2 is None:
         return name
-    if before is None or area_words(before) == area_words(area_m2):
-        return say("{piece} ({area})", piece=name, area=area_words(area_m2))
-    return say("{piece} ({area}, was {before})", piece=name, area=area_words(area_m2), before=area_words(before))
+    now, was = _area(area_m2), _area(before) if before is not None else ""
+    if was in ("", now):
+        return say("{piece} ({area})", piece=name, area=now)
+    return say("{piece} ({area}, was {before})", piece=name, area=now, before=was)
+
+
+def _area(area_m2: float) -> str:
+    """Say it in the unit of the fields beside it."""
+    return f"{figure(area_m2, 3)} m²"
 
 
 def _scaled(piece: PieceState, asked: Asked) -> bool:

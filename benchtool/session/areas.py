@@ -40,6 +40,6 @@ def area_told(measures: Measures, typed: str) -> str:
         area = read_area(measures, typed)
     except NotAnAmount:
         return ""
-    if area is None or typed.strip() in (write_area(area), area_words(area)):
+    if area is None or typed.strip().replace("m2", "m²") in (write_area(area), area_words(area)):
         return ""
     return area_words(area)

@@ -9,6 +9,7 @@ from datetime import timedelta
 from benchtool.trade.durations import NotASpan, read_span
 from benchtool.trade.mixing import NotAShare, Share, parse_share
 from benchtool.trade.numbers import NotANumber, read_number, shorten
+from benchtool.trade.saying import say
 
 LONGEST_NAME = 200
 LONGEST_TEXT = 4_000
@@ -59,8 +60,10 @@ class Reader:
         text = typed.strip()
         if text.isdecimal() and 1 <= int(text[:4]) <= 50:
             return int(text)
-        said = f"“{shorten(text)}” is no number of coats: write" if text else "Write"
-        self.faults.append((key, f"{said} 1 to 50."))
+        if text:
+            self.faults.append((key, say("“{typed}” is no number of coats: write 1 to 50.", typed=shorten(text))))
+        else:
+            self.faults.append((key, say("Write how many coats, 1 to 50.")))
         return None
 
     def number(

@@ -17,7 +17,7 @@ USUAL_END = time(18)
 FURTHEST = timedelta(days=3_650)
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _NEAR = {"today": 0, "tomorrow": 1}
-_WEEKDAY = re.compile(rf"(?:(?P<next>next\s+)|on\s+|by\s+)?(?:{'|'.join(_DAYS)})", re.IGNORECASE)
+_WEEKDAY = re.compile(rf"(?:on\s+|by\s+)?(?:{'|'.join(_DAYS)})", re.IGNORECASE)
 _TAIL = re.compile(
     r"(?:^|[\s,]|(?<=\d)T|\bat\b)\s*((?:\d{1,2}\s*[:.h]\s*\d{2}|\d{1,2})\s*(?:[ap]\.?m\.?|h)?|noon)$", re.IGNORECASE
 )
@@ -61,9 +61,9 @@ def read_promise(text: str, now: datetime, zone: tzinfo | None, hours: Sequence[
         if not head and instant_of(day, at, zone) <= now:
             day += timedelta(days=1)
     weekday = _WEEKDAY.match(tidy) if _BOTH.match(tidy) is None else None
-    if weekday is not None and day == today:  # the day's name is today's: the next one where it is over, or asked for
+    if weekday is not None and day == today:  # the day's name is today's: the next one where it is over
         over = instant_of(day, at or _end_of(day, hours), zone) <= now
-        day += timedelta(days=7 if over or weekday["next"] else 0)
+        day += timedelta(days=7 if over else 0)
     if day - today > FURTHEST:
         raise ValueError(say("“{text}” is more than ten years ahead.", text=shorten(text)))
     return instant_of(day, at or _end_of(day, hours), zone).astimezone(UTC)
@@ -89,9 +89,11 @@ def _day(text: str, today: date) -> date | None:
     low = text.lower()
     if low in _NEAR:
         return today + timedelta(days=_NEAR[low])
-    word = re.sub(r"^(?:on|by|next)\s+", "", low)
+    word = re.sub(r"^(?:on\s+|by\s+)?(?:next\s+)?", "", low)
     if word.isalpha() and len(word) >= 3:
         number = next((i for i, name in enumerate(_DAYS) if word.startswith(name)), None)
+        if number is not None and re.match(r"(?:on\s+|by\s+)?next\s", low):
+            return in_next_week(number, today)
         if number is not None:
             return today + timedelta(days=(number - today.weekday()) % 7)
     named = _BOTH.match(text)
@@ -106,6 +108,11 @@ def _day(text: str, today: date) -> date | None:
     except NotHours:
         return None
     return days[0] if len(days) == 1 else None
+
+
+def in_next_week(weekday: int, today: date) -> date:
+    """Give the day (0 for Monday) that `next Wednesday` names: the one after the coming Sunday (judgement)."""
+    return today + timedelta(days=7 - today.weekday() + weekday)
 
 
 def _end_of(day: date, hours: Sequence[Opening]) -> time:

@@ -1,4 +1,4 @@
-"""Cards half typed: kept on disk while they are typed, so that no crash loses them."""
+"""Cards and pieces half typed: kept on disk while they are typed, so that no crash loses them."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from benchtool.session.cardreading import CardText
+from benchtool.session.planning import PieceText
 from benchtool.store.drafts import DraftFile
 
 T = TypeVar("T")
@@ -44,7 +45,34 @@ class CardDrafts:
         self.file.drop(about)
 
 
-def _plain(text: CardText) -> Any:
+class PieceDrafts:
+    """The drafts of pieces, in the file of those of the cards. Nothing here raises."""
+
+    def __init__(self, file: DraftFile) -> None:
+        self.file = file
+
+    def keep(self, job: str, piece: str, typed: PieceText) -> bool:
+        """Keep what is typed of a piece ("" for a new one) of a job; gives whether the disk took it."""
+        return self.file.put(_of_piece(job, piece), {"piece": _plain(typed)})
+
+    def find(self, job: str, piece: str) -> PieceText | None:
+        """Give what was typed before; None where nothing was, or it can't be read as a piece."""
+        told = self.file.read().get(_of_piece(job, piece))
+        try:
+            return msgspec.convert(told["piece"], PieceText, str_keys=True) if isinstance(told, dict) else None
+        except (KeyError, msgspec.ValidationError, RecursionError):
+            return None
+
+    def forget(self, job: str, piece: str) -> None:
+        """It is entered, or not wanted."""
+        self.file.drop(_of_piece(job, piece))
+
+
+def _of_piece(job: str, piece: str) -> str:
+    return f"piece|{job}|{piece}"
+
+
+def _plain(text: CardText | PieceText) -> Any:
     return msgspec.to_builtins(text, str_keys=True, order="deterministic")
 
 

@@ -58,7 +58,10 @@ def read_hours(text: str) -> tuple[Opening, ...]:
         again = next((d for d in days if d in typed and times), None)
         if again is not None:
             raise NotHours(
-                say("{day} is there twice: write its hours after one another, with a comma.", day=_named(again))
+                say(
+                    "{day} is there twice: write the days and then their hours, as Mon-Fri 8-12, 13-18; Sat 9-13.",
+                    day=_named(again),
+                )
             )
         typed.update(dict.fromkeys(days, times))
     spans: dict[int, list[tuple[int, int]]] = {}

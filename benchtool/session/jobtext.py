@@ -9,7 +9,7 @@ from functools import partial
 from benchtool.job import events as ev
 from benchtool.job.state import State
 from benchtool.session.cardfields import LONGEST_NAME, LONGEST_TEXT, Wrong, as_it_was, clean
-from benchtool.session.dayplanpromise import read_promise
+from benchtool.session.dayplanpromise import in_next_week, read_promise
 from benchtool.session.nights import instant_of
 from benchtool.session.session import Draft, Session
 from benchtool.trade.numbers import shorten
@@ -23,6 +23,7 @@ _DAY_MONTH = re.compile(r"(\d{1,2})\.?\s*([a-z]{3,9})\.?,?(?:\s*(\d{4}))?")
 _MONTH_DAY = re.compile(r"([a-z]{3,9})\.?\s*(\d{1,2})(?:st|nd|rd|th)?,?(?:\s*(\d{4}))?")
 _TIME = re.compile(r"(?:^|[\s,T]+)(?:at\s+)?(\d{1,2})[:.](\d{2})\s*$", re.IGNORECASE)
 _DAYS = re.compile(r"in\s+(\d{1,3})\s+days?")
+_NEXT = re.compile(r"(?:on\s+|by\s+)?next\s+([a-z]{3,9})\.?")
 _MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
     "december",
@@ -58,7 +59,7 @@ def promised_words(at: datetime, zone: tzinfo | None = None) -> str:
 
 
 def read_promised(typed: str, now: datetime, zone: tzinfo | None = None) -> datetime | None:
-    """Read a day with or without a time: `2026-03-20 16:00`, `20 March`, `Friday`, `tomorrow`, `in 5 days`.
+    """Read a day with or without a time: `2026-03-20 16:00`, `20 March`, `next Friday`, `tomorrow`, `in 5 days`.
 
     Days without a year are the next ones. None where nothing is typed.
 
@@ -97,6 +98,8 @@ def _day(words: str, today: date) -> date | None:
         return date(int(iso[1]), int(iso[2]), int(iso[3]))
     if days := _DAYS.fullmatch(words):
         return today + timedelta(days=int(days[1]))
+    if (said := _NEXT.fullmatch(words)) and (weekday := _starting(_WEEK, said[1])) is not None:
+        return in_next_week(weekday, today)
     if len(words) >= 3 and (weekday := _starting(_WEEK, words)) is not None:
         ahead = (weekday - today.weekday()) % len(_WEEK)
         return today + timedelta(days=ahead or len(_WEEK))

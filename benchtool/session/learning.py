@@ -116,6 +116,8 @@ class Record:
     of: int = 0
     whole: bool = False
     demo: bool = False
+    left_out: bool = False
+    """Whether a demo is open whose record is not in this."""
 
     @property
     def words(self) -> str:
@@ -123,6 +125,8 @@ class Record:
         if self.demo:
             return say("This is the record of the demo alone, not yours.")
         told = [say_n("From {n} job.", "From {n} jobs.", self.jobs) if self.jobs else say("No job of yours was found.")]
+        if self.left_out:
+            told.append(say("The demo's own record is left out: Ctrl+D shows it alone."))
         if not self.whole and self.of:
             told.append(say("Stopped: {read} of {of} job files looked at.", read=self.files, of=self.of))
         return " ".join(told)
@@ -143,6 +147,7 @@ class Learning:
     def __init__(self, session: Session) -> None:
         self.session = session
         self.record = Record()
+        self.demo_wanted = False
         self._reader = Reader((), look, dict[Path, KeptFile](), "learned")
         self._open: dict[Path, tuple[object, Learned]] = {}
 
@@ -152,8 +157,15 @@ class Learning:
 
     @property
     def demo_alone(self) -> bool:
-        """Whether nothing but demos is open: then their record is shown, and never anything with it."""
-        return bool(self.session.documents) and all(d.job.demo for d in self.session.documents)
+        """Whether nothing but demos is open, or their record was asked for: it is shown, and never anything with it."""
+        demos = [d.job.demo for d in self.session.documents]
+        return any(demos) and (self.demo_wanted or all(demos))
+
+    @property
+    def choice(self) -> bool:
+        """Whether demos and own jobs are open, so that either record may be wanted."""
+        demos = [d.job.demo for d in self.session.documents]
+        return any(demos) and not all(demos)
 
     def reading(self) -> Generator[Progress, None, Record]:
         """Read what is new or has changed; whoever stops in the middle keeps what was read."""
@@ -196,6 +208,7 @@ class Learning:
             of=self._reader.progress.of,
             whole=self._reader.whole,
             demo=self.demo_alone,
+            left_out=self.choice and not self.demo_alone,
         )
         return self.record
 

@@ -235,7 +235,9 @@ def _waste(product: Product) -> Iterator[Lane]:
     found = sums(c.of.wasted or 0.0 for c in known)
     said: list[str] = []
     if found is None:
-        said.append(say("Nobody noted yet what was left of a cup: it is asked when you empty one."))
+        said.append(
+            say("Nobody noted yet what was left of a cup. Before you empty one type how much is left, then press E.")
+        )
     elif found.few:
         said.append(few_words(found.n))
     else:

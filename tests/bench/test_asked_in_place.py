@@ -70,6 +70,22 @@ def test_to_describe_a_job_is_always_the_third_answer(bench: Any, tmp_path: Path
         bench.session.create(tmp_path / f"{n}.json", f"Job {n}")
 
 
+def test_a_new_demo_and_to_close_keep_their_digits_whatever_is_open(bench: Any, tmp_path: Path) -> None:
+    window = bench.window
+    for n in range(4):
+        window.do("job")
+        told = answers(window)
+        assert told[3] == "New demo"
+        assert told[4].startswith("Close ")
+        assert len(told) <= 9
+        window.doing.put_away()
+        bench.session.create(tmp_path / f"{n}.json", f"Job {n}")
+    for document in list(bench.session.documents):
+        bench.session.close(document)
+    window.do("job")
+    assert answers(window)[3] == "New demo"
+
+
 def test_finding_begins_with_words_whatever_was_asked_before(bench: Any) -> None:
     window = bench.window
     window.do("find")

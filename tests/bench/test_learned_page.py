@@ -8,6 +8,7 @@ import pytest
 from builders import CLEAR, COLOUR, JobBuilder, minutes
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
@@ -201,6 +202,23 @@ def test_without_a_record_the_page_says_what_to_log(bench: SimpleNamespace, tmp_
     assert not page.go.isEnabled()
     press(bench, ENTER, CONTROL)  # nothing to take
     press(bench, Qt.Key.Key_Z, CONTROL)
+
+
+def test_the_record_of_a_demo_beside_an_own_job_is_one_key_away(bench: SimpleNamespace, tmp_path: Path) -> None:
+    jobfile.save(tmp_path / "demo.json", replace(panels(13, 25, 40).job, id="demo", demo=True))
+    page = shown(bench, JobBuilder().card(COLOUR).piece(), tmp_path / "own.json")
+    assert page.whose.isHidden()
+    bench.session.open(tmp_path / "demo.json")
+    page.ask()
+    bench.bot.waitUntil(lambda: not page.steps.busy)
+    assert "left out" in page.empty.text()
+    assert not page.whose.isHidden()
+    press(bench, Qt.Key.Key_D, CONTROL)
+    assert page.record.demo
+    assert page.views.currentWidget() is not page.empty
+    assert page.whose.text() == "Your own record"
+    page.whose.click()
+    assert page.views.currentWidget() is page.empty
 
 
 def test_few_cases_are_drawn_and_not_judged(bench: SimpleNamespace, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 from builders import CLEAR, COLOUR, EPOXY, ETCH, METALLIC, POLYOLEFIN, PROMOTER, URETHANE
 from msgspec.structs import replace
 from planning_page import DOWN, ENTER, ESC, TAB, UP, focus
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtWidgets import QApplication, QLabel, QStackedWidget, QWidget
 
 from benchtool.bench.controls import BenchButton
@@ -394,3 +394,32 @@ def test_four_layers_are_seen_at_once_whatever_is_said(building: Building, width
     assert building.page.view.height() >= 4 * building.look.target
     assert building.page.panel_area.height() >= 24
     assert building.page.view.nothing.minimumHeight() >= 48
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 576), (853, 337)])
+def test_the_colours_lie_beside_each_other_and_none_is_cut(building: Building, width: int, height: int) -> None:
+    building.piece(substrate="pp")
+    building.keys("base colour", ENTER)
+    building.pages.resize(width, height)
+    building.click("build-colour")
+    QApplication.processEvents()
+    tools = building.page.tools
+    spots = [QRect(s.mapTo(tools, QPoint(0, 0)), s.size()) for s in tools.pick.swatches]
+    field = QRect(tools.field.edit.mapTo(tools, QPoint(0, 0)), tools.field.edit.size())
+    for i, spot in enumerate(spots):
+        assert spot.height() >= 44
+        assert tools.rect().contains(spot)
+        assert not any(spot.intersects(other) for other in [field, *spots[:i]])
+    assert field.height() >= 44
+
+
+def test_the_coats_are_counted_in_words_that_are_no_other_button(building: Building) -> None:
+    building.piece()
+    building.keys("base colour", ENTER)
+    tools = building.page.tools
+    building.pages.resize(853, 337)
+    QApplication.processEvents()
+    assert (tools.fewer.text(), tools.more.text()) == ("1 coat less", "1 coat more")
+    building.pages.resize(1280, 576)
+    QApplication.processEvents()
+    assert (tools.fewer.text(), tools.more.text()) == ("One coat fewer", "One coat more")

@@ -311,6 +311,16 @@ def test_a_row_of_the_watch_draws_its_figures_alone(cold: SimpleNamespace) -> No
     assert due.clock_words in row.accessibleName()
 
 
+def test_the_figures_of_a_row_wipe_nothing_off_the_name_beside_them(cold: SimpleNamespace) -> None:
+    cold.window.refresh()
+    row = cold.window.watch.findChild(WatchRow, "watch-0")
+    due = due_now(cold.session, cold.clock.now())[1]
+    row.show_due(due)
+    row.show_due(due_now(cold.session, cold.clock.now() + timedelta(seconds=1))[1])
+    figures = QFontMetricsF(row.look.title).horizontalAdvance(due.numerals)
+    assert row._figures < figures + 2 + 1.5 * 8  # there the name ends, however long it is
+
+
 def test_a_row_that_is_too_short_cuts_the_cause_and_tells_all_in_its_tip(cold: SimpleNamespace) -> None:
     cold.window.refresh()
     row = cold.window.watch.findChild(WatchRow, "watch-0")

@@ -67,12 +67,14 @@ def clear_first() -> JobBuilder:
     return bench.ready().coat()
 
 
-def test_what_closed_between_coats_is_scuffed_as_the_next_step() -> None:
+def test_what_closed_between_coats_is_cleaned_and_then_scuffed() -> None:
     bench = clear_first()
     state, done = bench.state, bench.now
-    for after, need in ((1, Standing.IF_NEEDED), (25, Standing.NEXT)):
+    for after, need in ((1, Standing.IF_NEEDED), (25, Standing.LATER)):
         steps = over_plan(state.pieces["panel"], "Clear", done + after * HOUR)
         assert next(s.state for s in steps if s.part is Part.SCUFF) is need, after
+    clean = steps[0]  # a day old: it was handled, and dirt is not ground in
+    assert (clean.part, clean.state) == (Part.DEGREASE, Standing.NEXT)
 
 
 def test_a_metallic_takes_one_more_coat_of_itself_at_any_time() -> None:

@@ -381,7 +381,8 @@ def test_nothing_is_next_while_the_layer_is_wet():
 
 def test_a_closed_window_asks_for_a_scuff_and_then_for_the_dust_to_come_off():
     bench = painted().wait(minutes=30).prep("scuff", "tack").wait(hours=24)
-    closed = next_of(over(bench))
+    assert next_of(over(bench)).step is Prep.DEGREASE  # handled for a day: what lies on it is not ground in
+    closed = next_of(over(bench.prep("degrease")))
     assert closed.step is Prep.SCUFF
     assert "closed" in closed.reason
     assert next_of(over(bench.prep("scuff"))).step is Prep.TACK
@@ -395,8 +396,41 @@ def test_an_open_window_asks_for_no_scuff():
 
 def test_a_scratched_metallic_gets_another_coat():
     metallic = replace(COLOUR, traits=(Trait.METALLIC,))
-    assert "one more coat" in next_of(over(painted(metallic).wait(hours=30))).words
-    assert "one more coat" not in next_of(over(painted().wait(hours=30))).words
+    assert "one more coat" in step_for(over(painted(metallic).wait(hours=30)), Prep.SCUFF).words
+    assert "one more coat" not in step_for(over(painted().wait(hours=30)), Prep.SCUFF).words
+
+
+def test_paint_that_stood_for_a_day_is_cleaned_before_the_scuff_by_what_it_stands():
+    clean, scuff = over(painted().wait(hours=30))[:2]
+    assert (clean.step, clean.agent, clean.state) == (Prep.DEGREASE, "degreaser-water", Standing.NEXT)
+    assert (scuff.step, scuff.state) == (Prep.SCUFF, Standing.LATER)
+    [state] = painted().wait(hours=30).state.pieces.values()
+    harmed = material(harmful=("degreaser-water",))
+    assert over_plan(state, "the base", START + timedelta(days=9), harmed)[0].agent is None
+
+
+def test_a_finished_piece_says_that_its_window_has_closed():
+    bench = JobBuilder().card(COLOUR).piece().prep("wash").layer("base", COLOUR, 1).mix("base").coat("base")
+    [fresh] = over(bench.wait(minutes=30))
+    assert "Inside its recoat window" in fresh.reason
+    [late] = over(bench.wait(hours=40))
+    assert late.state is Standing.IF_NEEDED
+    assert late.words.startswith("Before anything more goes over the base: scuff")
+    assert "closed" in late.reason
+
+
+def test_what_closed_is_scuffed_before_a_cup_is_begun():
+    bench = painted().wait(hours=30)
+
+    def asked():
+        [state] = bench.state.pieces.values()
+        return next_step(bench.state, state, bench.now, next_of(over(bench)))
+
+    assert (asked().act, asked().short) == (Act.PREP, "Degrease")
+    bench.prep("degrease")
+    assert (asked().act, asked().short) == (Act.PREP, "Scuff")
+    bench.prep("scuff")
+    assert asked().act is Act.MIX
 
 
 def scuffing(*hazards, **wait):

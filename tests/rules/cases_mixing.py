@@ -197,6 +197,16 @@ def a_one_part_product_straight_from_the_can() -> JobBuilder:
     return promoted().wait(minutes=30).start("colour", mix=None)
 
 
+@fails("mixing.not-stirred")
+def sprayed_from_a_cup_poured_and_never_stirred() -> JobBuilder:
+    return promoted().wait(minutes=30).mix("colour").pour("base", 30).start("colour")
+
+
+@passes("mixing.not-stirred")
+def sprayed_from_a_cup_poured_and_stirred() -> JobBuilder:
+    return promoted().wait(minutes=30).mix("colour").pour("base", 30).stir("base").start("colour")
+
+
 FLEXED = replace(URETHANE, coats_least=1)
 ACID = replace(CLEAR, id="acid", traits=(Trait.ACID_CATALYSED,))
 

@@ -472,6 +472,12 @@ def test_areas_are_said_as_they_are_measured(m2: float, words: str) -> None:
     assert area_words(m2) == words
 
 
+def test_areas_in_the_summary_are_in_the_unit_of_the_fields(session: Session) -> None:
+    from benchtool.session.againwords import _area
+
+    assert [_area(m2) for m2 in (0.08, 0.12, 1.0 / 3)] == ["0.08 m²", "0.12 m²", "0.333 m²"]
+
+
 def test_the_wait_that_cold_air_asked_for_is_no_wait_of_the_painters_own(session: Session) -> None:
     from benchtool.job.cards import CardTime, DoublingPacing
 

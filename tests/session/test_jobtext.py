@@ -47,11 +47,21 @@ EAST = timezone(timedelta(hours=2))
         ("tuesday 4pm", (2026, 3, 17, 16, 0)),
         ("Tue, 4 pm", (2026, 3, 17, 16, 0)),
         ("4pm tomorrow", (2026, 3, 15, 16, 0)),
+        ("next wednesday", (2026, 3, 18, 17, 0)),
+        ("next Saturday", (2026, 3, 21, 17, 0)),
+        ("next wed 4 pm", (2026, 3, 18, 16, 0)),
         ("20 March 4 pm", (2026, 3, 20, 16, 0)),
     ],
 )
 def test_days_are_read_as_painters_write_them(typed: str, day: tuple[int, int, int, int, int]) -> None:
     assert read_promised(typed, SATURDAY, UTC) == datetime(*day, tzinfo=UTC)
+
+
+def test_next_wednesday_is_the_one_after_the_coming_sunday() -> None:
+    monday = SATURDAY - timedelta(days=5)
+    assert read_promised("wednesday", monday, UTC) == datetime(2026, 3, 11, 17, 0, tzinfo=UTC)
+    assert read_promised("next wednesday", monday, UTC) == datetime(2026, 3, 18, 17, 0, tzinfo=UTC)
+    assert read_promised("by next wed 4 pm", monday, UTC) == datetime(2026, 3, 18, 16, 0, tzinfo=UTC)
 
 
 @pytest.mark.parametrize(

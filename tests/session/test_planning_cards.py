@@ -13,6 +13,7 @@ from strategies import cards, examples
 
 from benchtool.job.cards import Card, Duty, Gun, Hazard, Voc, recipe
 from benchtool.job.state import recipe_parts
+from benchtool.session.cardfields import Reader
 from benchtool.session.cardmore import VocText, cup_told, read_shelf, shelf_told, voc_told, write_shelf
 from benchtool.session.cardreading import (
     TIMES,
@@ -334,3 +335,14 @@ def test_the_page_tells_pounds_per_gallon_in_grams_and_which_cup_is_meant() -> N
     assert cup_told("tea cup") == cup_told("") == ""
     assert shelf_told("2 years") == "24 months"
     assert shelf_told("long") == ""
+
+
+def test_a_number_of_coats_that_is_missing_is_named() -> None:
+    faults: list[tuple[str, str]] = []
+    reader = Reader(faults)
+    assert reader.count("coats_least", " ") is None
+    assert reader.count("coats_most", "51") is None
+    assert faults == [
+        ("coats_least", "Write how many coats, 1 to 50."),
+        ("coats_most", "“51” is no number of coats: write 1 to 50."),
+    ]

@@ -65,7 +65,7 @@ def test_a_bare_piece_is_planned_by_its_material_and_a_painted_one_by_its_layer(
     bench = bare("steel").layer("base", COLOUR, 1).layer("clear", CLEAR, activator="slow")
     assert next_of(plan(bench)).part is Part.WASH
     bench.mix("base").coat("base").wait(hours=30)
-    assert next_of(plan(bench)).part is Part.SCUFF
+    assert next_of(plan(bench)).part is Part.DEGREASE  # handled for a day: clean before you abrade
     assert "Base colour" in next_of(plan(bench)).words
 
 
@@ -208,4 +208,6 @@ def test_time_alone_asks_for_a_scuff(session, tmp_path, clock):
     clock.at = bench.now + timedelta(minutes=30)
     assert prepping.next_prep_step(session).part is Part.TACK
     clock.at = bench.now + timedelta(hours=30)
+    assert prepping.next_prep_step(session).part is Part.DEGREASE  # a day old: clean it first
+    session.apply(prepping.draft_of("panel", prepping.next_prep_step(session)))
     assert prepping.next_prep_step(session).part is Part.SCUFF
