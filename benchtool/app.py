@@ -70,9 +70,6 @@ These words stand for a job in the commands too: benchtool check demo, benchtool
 
 log = logging.getLogger("benchtool")
 
-_toolkit: list[object] = []
-"""The toolkit's application where a command draws with it: it must live as long as the process."""
-
 
 @dataclass(frozen=True)
 class Folders:
@@ -108,7 +105,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         if args[0] == "sheet":
             from benchtool.session.papers import draw_with
 
-            draw_with(draw_without_a_screen)
+            draw_with(draws_sheets)
         return cli.run(
             args,
             now=clock.now,
@@ -117,7 +114,12 @@ def main(argv: Sequence[str] | None = None) -> int:
             open_job=lambda name: opened_job(name, clock),
             shop=lambda: shop_of(folders),
             library=lambda: library_of(folders),
-            search=lambda where: search_of(folders, clock.now, lambda: where or job_folders(folders)),
+            search=lambda where: search_of(
+                folders,
+                lambda: with_own_rules(folders),
+                clock.now,
+                lambda: where or job_folders(folders, last_jobs(folders)),
+            ),
             stdin=sys.stdin,
             out=sys.stdout,
             err=sys.stderr,
@@ -153,30 +155,32 @@ def drafts_of(folders: Folders) -> "CardDrafts":
     return CardDrafts(folders.state)
 
 
-def job_folders(folders: Folders) -> list[Path]:
-    """Give the folders that hold this painter's jobs: the one for jobs, and those of the jobs last open."""
+def job_folders(folders: Folders, names: Sequence[str]) -> list[Path]:
+    """Give the folders that hold this painter's jobs: the one for jobs, and those of the jobs named."""
     from benchtool.session.jobsearch import usual_folders
 
+    return list(usual_folders(folders.data, names))
+
+
+def last_jobs(folders: Folders) -> tuple[str, ...]:
+    """Give the job files that were last open, as the settings have them."""
     chosen = settings.load(folders.config)
-    return list(usual_folders(folders.data, (*chosen.open, *chosen.recent)))
+    return (*chosen.open, *chosen.recent)
 
 
-def search_of(folders: Folders, now: "Callable[[], datetime]", where: "Callable[[], Sequence[Path]]") -> "JobSearch":
+def search_of(
+    folders: Folders, tables: "Callable[[], Tables]", now: Callable[[], datetime], where: Callable[[], Sequence[Path]]
+) -> "JobSearch":
     """Give what finds earlier jobs; its index lies in the cache."""
     from benchtool.session.jobsearch import JobSearch
 
-    return JobSearch(lambda: with_own_rules(folders), now, where, folders.cache)
+    return JobSearch(tables, now, where, folders.cache)
 
 
-def draw_without_a_screen() -> "Renderer":
+def draws_sheets() -> "Renderer":
     """Give what draws a sheet as PDF for a command: the window's toolkit does it, and no window is opened."""
-    from PySide6.QtGui import QGuiApplication
-
     from benchtool.bench.sheetpdf import pdf_of
 
-    if QGuiApplication.instance() is None:
-        os.environ["QT_QPA_PLATFORM"] = "offscreen"
-        _toolkit.append(QGuiApplication([*sys.argv[:1]]))
     return pdf_of
 
 
@@ -300,12 +304,9 @@ def build(app: "QApplication", folders: Folders, clock: Clock) -> "tuple[BenchWi
     jobs = Jobs(window, session, folders.data, chosen.recent, lambda name: new_demo(folders.data, session.now(), name))
     session.recent = jobs.recent
 
-    def recent_folders() -> list[Path]:
-        from benchtool.session.jobsearch import usual_folders
-
-        return list(usual_folders(folders.data, jobs.recent()))
-
-    window.pages.record.make_search = lambda: search_of(folders, session.now, recent_folders)
+    window.pages.record.make_search = lambda: search_of(
+        folders, lambda: session.tables, session.now, lambda: job_folders(folders, jobs.recent())
+    )
     window.pages.record.paper = chosen.paper
     look.choose(chosen.theme)
     window.take_next_key(chosen.next_key)
