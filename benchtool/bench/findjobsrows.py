@@ -4,9 +4,10 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
-from PySide6.QtWidgets import QAbstractItemView, QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from benchtool.bench.look import GRID, Look, elided
+from benchtool.bench.rowlist import RowList
 from benchtool.bench.tips import plain_tip
 from benchtool.session.jobfound import Row
 from benchtool.trade.saying import say
@@ -48,29 +49,21 @@ class FoundModel(QAbstractListModel):
         return None
 
 
-class FoundList(QListView):
+class FoundList(RowList):
     """The list itself; tells which row is taken in hand, and which is to be opened."""
 
     picked = Signal()
     opened = Signal()
 
     def __init__(self, look: Look) -> None:
-        super().__init__()
-        self.look = look
+        super().__init__(look)
         self.setObjectName("find-list")
         self.setAccessibleName(say("Pieces found"))
         self.found = FoundModel(self)
-        self.setModel(self.found)
         self._painter = _RowPainter(look, self)
-        self.setItemDelegate(self._painter)
-        self.setUniformItemSizes(True)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.draw(self.found, self._painter)
         self.selectionModel().currentChanged.connect(lambda *_: self.picked.emit())
         self.doubleClicked.connect(lambda _: self.opened.emit())
-        look.changed.connect(self._relook)
-        self._relook()
 
     @property
     def row(self) -> Row | None:
@@ -88,25 +81,6 @@ class FoundList(QListView):
         self.setCurrentIndex(index)
         self.scrollTo(index)
         self.picked.emit()
-
-    def step(self, by: int) -> None:
-        """Take a later or an earlier row in hand."""
-        if self.found.rows:
-            at = min(max(self.currentIndex().row() + by, 0), len(self.found.rows) - 1)
-            self.setCurrentIndex(self.found.index(at))
-
-    def page_rows(self) -> int:
-        """Give how many rows are in view."""
-        return max(1, self.viewport().height() // self._painter.row_height())
-
-    def _relook(self) -> None:
-        t = self.look.theme
-        self.setStyleSheet(
-            f"QListView {{ background: {t.raised}; border: 1px solid {t.quiet}; border-radius: 3px; outline: 0; }}"
-            f"QListView:focus {{ border: 2px solid {t.accent}; }}"
-        )
-        self.scheduleDelayedItemsLayout()
-        self.viewport().update()
 
 
 class _RowPainter(QStyledItemDelegate):

@@ -13,9 +13,10 @@ from PySide6.QtCore import (
     Signal,
 )
 from PySide6.QtGui import QFontMetricsF, QPainter, QPen
-from PySide6.QtWidgets import QAbstractItemView, QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
+from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from benchtool.bench.look import GRID, Look, elided
+from benchtool.bench.rowlist import RowList
 from benchtool.job.cards import Card
 from benchtool.session.librarypage import row_words
 from benchtool.trade.saying import say
@@ -65,29 +66,21 @@ class CardModel(QAbstractListModel):
         return None
 
 
-class CardList(QListView):
+class CardList(RowList):
     """The list itself; tells which card is taken in hand, by key or finger."""
 
     picked = Signal(object)
 
     def __init__(self, look: Look) -> None:
-        super().__init__()
-        self.look = look
+        super().__init__(look)
         self.setObjectName("library-list")
         self.setAccessibleName(say("Cards of your library"))
         self.cards = CardModel(self)
-        self.setModel(self.cards)
         self._painter = _CardPainter(look, self)
-        self.setItemDelegate(self._painter)
-        self.setUniformItemSizes(True)
+        self.draw(self.cards, self._painter)
         self.setLayoutMode(QListView.LayoutMode.Batched)  # of thousands of rows only the first are placed at once
         self.setBatchSize(BATCH)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.selectionModel().currentChanged.connect(lambda now, _: self.picked.emit(self._at(now)))
-        look.changed.connect(self._relook)
-        self._relook()
 
     @property
     def card(self) -> Card | None:
@@ -106,25 +99,6 @@ class CardList(QListView):
         self.scrollTo(index)
         if not cards:
             self.picked.emit(None)
-
-    def step(self, by: int) -> None:
-        """Take the next or an earlier card in hand."""
-        if self.cards.cards:
-            row = min(max(self.currentIndex().row() + by, 0), len(self.cards.cards) - 1)
-            self.setCurrentIndex(self.cards.index(row))
-
-    def page_rows(self) -> int:
-        """Give how many rows are in view."""
-        return max(1, self.viewport().height() // self._painter.row_height())
-
-    def _relook(self) -> None:
-        t = self.look.theme
-        self.setStyleSheet(
-            f"QListView {{ background: {t.raised}; border: 1px solid {t.quiet}; border-radius: 3px; outline: 0; }}"
-            f"QListView:focus {{ border: 2px solid {t.accent}; }}"
-        )
-        self.scheduleDelayedItemsLayout()
-        self.viewport().update()
 
 
 class _CardPainter(QStyledItemDelegate):
